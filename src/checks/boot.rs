@@ -1,0 +1,436 @@
+//! A layout made ready: whatever doesn't depend on the spot is worked out once.
+
+use std::collections::BTreeMap;
+
+use super::water::standing::{self, WaterCase};
+use crate::geometry::{
+    Bounds, ClearanceField, HeightGrid, RayHit, ShapeError, Solid, Triangles, gap, pose_at,
+};
+use crate::model::{
+    Anchor, Body, Layout, Line, Motion, Mover, Place, Point, Pose, Pump, Spot, Trim, Vector,
+};
+
+/// Cells of the field that lines are routed through, mm.
+const ROUTE_STEP_MM: f64 = 20.0;
+
+/// Poses of a mover that lines keep clear of, over its travel.
+const MOVER_POSES: usize = 9;
+
+/// Triangles of mesh files by the path that the layout gives, vehicle frame, mm.
+pub type Meshes = BTreeMap<String, Triangles>;
+
+/// Why a layout can't be made ready.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum PrepareError {
+    /// A shape of a body or mover.
+    #[error("`{name}`: {source}")]
+    Shape {
+        /// Name of the body, mover or pump solid.
+        name: String,
+        /// What is wrong with its shape.
+        source: ShapeError,
+    },
+    /// An option that the layout doesn't list.
+    #[error("the layout lists no option `{wanted}`; it lists {known}")]
+    Option {
+        /// The name asked for.
+        wanted: String,
+        /// The names listed.
+        known: String,
+    },
+}
+
+/// A body of this car, ready.
+pub struct BootBody {
+    pub(crate) index: usize,
+    /// Its solid, vehicle frame.
+    pub solid: Solid,
+}
+
+/// A mover of this car, ready.
+pub struct BootMover {
+    pub(crate) index: usize,
+    /// Its solids where they were measured.
+    pub solids: Vec<Solid>,
+}
+
+/// A trim of this car, ready.
+pub struct BootTrim {
+    pub(crate) index: usize,
+    /// Its hidden side, facing the boot's usable space.
+    pub triangles: Triangles,
+}
+
+/// What a solid of the routing field belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum FieldOwner {
+    Body(usize),
+    Mover(usize),
+}
+
+/// What a ray from the eye met.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picked {
+    /// Name of the body or trim.
+    pub name: String,
+    /// Where, and the normal there.
+    pub hit: RayHit,
+}
+
+/// A layout, its pump and the options fitted, made ready for [`evaluate`](super::evaluate).
+///
+/// Preparing costs what doesn't depend on the spot: meshes with their trees, the floor's height
+/// grid with its floods, the field that lines are routed through.
+pub struct Boot {
+    layout: Layout,
+    pump: Pump,
+    fitted: Vec<String>,
+    pub(crate) bodies: Vec<BootBody>,
+    pub(crate) movers: Vec<BootMover>,
+    pub(crate) trims: Vec<BootTrim>,
+    pub(crate) pump_solids: Vec<Solid>,
+    pub(crate) reservoir: Solid,
+    pub(crate) floor: Option<HeightGrid>,
+    pub(crate) water: Vec<WaterCase>,
+    pub(crate) field: ClearanceField,
+    pub(crate) field_owners: Vec<FieldOwner>,
+    /// The same cells with the distance to the nearest trim surface.
+    pub(crate) trim_field: ClearanceField,
+}
+
+impl Boot {
+    /// Makes a layout ready with the options in `fitted`.
+    ///
+    /// # Errors
+    /// When a shape can't be made ready or an option isn't listed.
+    pub fn prepare(
+        layout: Layout,
+        pump: Pump,
+        meshes: &Meshes,
+        fitted: &[String],
+    ) -> Result<Boot, PrepareError> {
+        let fitted = known_options(&layout, fitted)?;
+        let here =
+            |option: &Option<String>| option.as_ref().is_none_or(|option| fitted.contains(option));
+        let ready = |name: &str, shape, pose: &Pose| {
+            Solid::of(shape, pose, |file| meshes.get(file).cloned())
+                .map_err(|source| PrepareError::Shape { name: name.to_string(), source })
+        };
+        let mut bodies = Vec::new();
+        for (index, body) in layout.bodies.iter().enumerate() {
+            if here(&body.option) {
+                let solid = ready(&body.name, &body.shape, &body.place.pose())?;
+                bodies.push(BootBody { index, solid });
+            }
+        }
+        let mut movers = Vec::new();
+        for (index, mover) in layout.movers.iter().enumerate() {
+            if here(&mover.option) {
+                let solids = mover
+                    .shapes
+                    .iter()
+                    .map(|shape| ready(&mover.name, shape, &Pose::identity()))
+                    .collect::<Result<_, _>>()?;
+                movers.push(BootMover { index, solids });
+            }
+        }
+        let trims: Vec<BootTrim> = layout
+            .trims
+            .iter()
+            .enumerate()
+            .filter(|(_, trim)| here(&trim.option))
+            .map(|(index, trim)| BootTrim { index, triangles: trim_triangles(trim) })
+            .collect();
+        let pump_solids = pump
+            .solids
+            .iter()
+            .map(|solid| ready(&solid.name, &solid.shape, &Pose::identity()))
+            .collect::<Result<_, _>>()?;
+        let reservoir = ready("reservoir", &pump.reservoir.inside, &Pose::identity())?;
+        let floor = floor_grid(&layout, &bodies);
+        let water = floor
+            .as_ref()
+            .map(|grid| standing::every_case(grid, &layout.drains))
+            .unwrap_or_default();
+        let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
+        let sheets: Vec<Solid> =
+            trims.iter().filter_map(|trim| Solid::sheet(&trim.triangles)).collect();
+        let around = obstacles
+            .iter()
+            .chain(&sheets)
+            .map(|solid| *solid.bounds())
+            .reduce(|a, b| a.with(&b))
+            .unwrap_or(Bounds { low: Point::origin(), high: Point::origin() });
+        let field = ClearanceField::of(obstacles, &around, ROUTE_STEP_MM);
+        let trim_field = ClearanceField::of(sheets, &around, ROUTE_STEP_MM);
+        Ok(Boot {
+            layout,
+            pump,
+            fitted,
+            bodies,
+            movers,
+            trims,
+            pump_solids,
+            reservoir,
+            floor,
+            water,
+            field,
+            field_owners,
+            trim_field,
+        })
+    }
+
+    /// The options that a layout takes as fitted when nothing else is said.
+    pub fn usual_options(layout: &Layout) -> Vec<String> {
+        layout
+            .options
+            .iter()
+            .filter(|option| option.fitted)
+            .map(|option| option.name.clone())
+            .collect()
+    }
+
+    /// The layout.
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// The pump.
+    pub fn pump(&self) -> &Pump {
+        &self.pump
+    }
+
+    /// The options fitted, in the layout's order.
+    pub fn fitted(&self) -> &[String] {
+        &self.fitted
+    }
+
+    fn here(&self, option: &Option<String>) -> bool {
+        option.as_ref().is_none_or(|option| self.fitted.contains(option))
+    }
+
+    /// The bodies of this car with their solids.
+    pub fn bodies(&self) -> impl Iterator<Item = (&Body, &Solid)> {
+        self.bodies.iter().map(|body| (&self.layout.bodies[body.index], &body.solid))
+    }
+
+    /// The movers of this car with their solids where they were measured.
+    pub fn movers(&self) -> impl Iterator<Item = (&Mover, &[Solid])> {
+        self.movers.iter().map(|mover| (&self.layout.movers[mover.index], &mover.solids[..]))
+    }
+
+    /// The trims of this car with the triangles of their hidden side.
+    pub fn trims(&self) -> impl Iterator<Item = (&Trim, &Triangles)> {
+        self.trims.iter().map(|trim| (&self.layout.trims[trim.index], &trim.triangles))
+    }
+
+    /// The anchors of this car.
+    pub fn anchors(&self) -> impl Iterator<Item = &Anchor> {
+        self.layout.anchors.iter().filter(|anchor| self.here(&anchor.option))
+    }
+
+    /// The lines of this car.
+    pub fn lines(&self) -> impl Iterator<Item = &Line> {
+        self.layout.lines.iter().filter(|line| self.here(&line.option))
+    }
+
+    /// The pump's solids in its own frame, in the order of [`Pump::solids`].
+    pub fn pump_solids(&self) -> &[Solid] {
+        &self.pump_solids
+    }
+
+    /// The floor's height grid, if any body can hold water.
+    pub fn floor(&self) -> Option<&HeightGrid> {
+        self.floor.as_ref()
+    }
+
+    /// Standing water for every slope and drain state; level ground with the drains as found first.
+    pub fn water(&self) -> &[WaterCase] {
+        &self.water
+    }
+
+    /// The first body, mover or, when `with_trim`, trim that a ray meets; for picking in a scene.
+    pub fn pick(&self, from: &Point, towards: &Vector, with_trim: bool) -> Option<Picked> {
+        let towards = towards.try_normalize(1e-12)?;
+        let far_mm = 20_000.0;
+        let bodies = self.bodies().map(|(body, solid)| (&body.name, solid));
+        let movers = self
+            .movers()
+            .flat_map(|(mover, solids)| solids.iter().map(move |solid| (&mover.name, solid)));
+        let met = bodies
+            .chain(movers)
+            .filter_map(|(name, solid)| Some((name, solid.ray(from, &towards, far_mm)?)));
+        let sheets = self
+            .trims()
+            .filter(|_| with_trim)
+            .filter_map(|(trim, sheet)| Some((&trim.name, sheet_ray(sheet, from, &towards)?)));
+        met.chain(sheets)
+            .min_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm))
+            .map(|(name, hit)| Picked { name: name.clone(), hit })
+    }
+
+    /// The pump at `place` let down along z until it touches the first body or mover below; none
+    /// when there is nothing below. Where it overlaps something it is first lifted clear.
+    ///
+    /// Method: conservative advancement; the pump never sinks farther than its smallest gap.
+    pub fn drop_down(&self, place: &Place) -> Option<Place> {
+        let mut place = *place;
+        let bounds = self.pump_bounds(&place)?;
+        let lowest =
+            self.bodies.iter().map(|body| body.solid.bounds().low.z).fold(f64::INFINITY, f64::min);
+        let mut budget_mm = bounds.high.z - lowest + 500.0;
+        for _ in 0..400 {
+            let nearest = self.smallest_gap_mm(&place, 200.0).unwrap_or(200.0);
+            if nearest < 0.0 {
+                place.at.z += -nearest + 1e-3;
+                continue;
+            }
+            if nearest < 0.01 {
+                // Touching: settled when something is under it, else it slides past a wall.
+                let mut lower = place;
+                lower.at.z -= 0.5;
+                match self.smallest_gap_mm(&lower, 5.0) {
+                    Some(below) if below < nearest - 0.2 => return Some(place),
+                    _ => {
+                        place = lower;
+                        budget_mm -= 0.5;
+                    }
+                }
+            } else {
+                place.at.z -= nearest;
+                budget_mm -= nearest;
+            }
+            if budget_mm < 0.0 {
+                return None;
+            }
+        }
+        Some(place)
+    }
+
+    /// Smallest gap between the pump at `place` and any body or mover where it was measured, mm,
+    /// if it is at most `up_to_mm`; negative when they overlap.
+    pub fn smallest_gap_mm(&self, place: &Place, up_to_mm: f64) -> Option<f64> {
+        let pump = self.pump_at(place);
+        let solids = self
+            .bodies
+            .iter()
+            .map(|body| &body.solid)
+            .chain(self.movers.iter().flat_map(|m| &m.solids));
+        let mut best: Option<f64> = None;
+        for solid in solids {
+            for part in &pump {
+                let reach_mm = best.unwrap_or(up_to_mm).max(0.0);
+                if let Some(found) = gap(part, solid, reach_mm) {
+                    best = Some(best.map_or(found.distance_mm, |best| best.min(found.distance_mm)));
+                }
+            }
+        }
+        best
+    }
+
+    /// The pump's solids where a spot puts them.
+    pub fn pump_at(&self, place: &Place) -> Vec<Solid> {
+        let pose = place.pose();
+        self.pump_solids.iter().map(|solid| solid.moved(&pose)).collect()
+    }
+
+    fn pump_bounds(&self, place: &Place) -> Option<crate::geometry::Bounds> {
+        self.pump_at(place).iter().map(|solid| *solid.bounds()).reduce(|a, b| a.with(&b))
+    }
+
+    /// A mover's solids at `travel` degrees or mm of its motion.
+    pub fn mover_at(motion: &Motion, solids: &[Solid], travel: f64) -> Vec<Solid> {
+        let pose = pose_at(motion, travel);
+        solids.iter().map(|solid| solid.moved(&pose)).collect()
+    }
+
+    /// Replaces the spots, keeping everything that was worked out.
+    pub fn set_spots(&mut self, spots: Vec<Spot>) {
+        self.layout.spots = spots;
+    }
+
+    pub(crate) fn field_name(&self, solid: usize) -> &str {
+        match self.field_owners[solid] {
+            FieldOwner::Body(index) => &self.layout.bodies[index].name,
+            FieldOwner::Mover(index) => &self.layout.movers[index].name,
+        }
+    }
+}
+
+fn known_options(layout: &Layout, wanted: &[String]) -> Result<Vec<String>, PrepareError> {
+    let known = || layout.options.iter().map(|option| &option.name);
+    for name in wanted {
+        if !known().any(|known| known == name) {
+            let list: Vec<String> = known().map(|name| format!("`{name}`")).collect();
+            let known = if list.is_empty() { "none".to_string() } else { list.join(", ") };
+            return Err(PrepareError::Option { wanted: name.clone(), known });
+        }
+    }
+    Ok(known().filter(|name| wanted.contains(name)).cloned().collect())
+}
+
+fn trim_triangles(trim: &Trim) -> Triangles {
+    let mut all = Triangles::default();
+    for face in &trim.faces {
+        all.append(&Triangles::polygon(face));
+    }
+    all
+}
+
+fn floor_grid(layout: &Layout, bodies: &[BootBody]) -> Option<HeightGrid> {
+    let surfaces: Vec<&Triangles> = bodies
+        .iter()
+        .filter(|body| layout.bodies[body.index].role.holds_water())
+        .map(|body| body.solid.triangles())
+        .collect();
+    HeightGrid::of(&surfaces, layout.limits.water_step_mm)
+}
+
+/// What lines are routed round, and whose it is: bodies, and movers at poses over their travel.
+fn routing_obstacles(
+    layout: &Layout,
+    bodies: &[BootBody],
+    movers: &[BootMover],
+) -> (Vec<Solid>, Vec<FieldOwner>) {
+    let mut solids = Vec::new();
+    let mut owners = Vec::new();
+    for body in bodies {
+        solids.push(body.solid.clone());
+        owners.push(FieldOwner::Body(body.index));
+    }
+    for mover in movers {
+        let motion = &layout.movers[mover.index].motion;
+        let (from, to) = crate::geometry::travel_range(motion);
+        for step in 0..MOVER_POSES {
+            let travel = from + (to - from) * step as f64 / (MOVER_POSES - 1) as f64;
+            for solid in Boot::mover_at(motion, &mover.solids, travel) {
+                solids.push(solid);
+                owners.push(FieldOwner::Mover(mover.index));
+            }
+        }
+    }
+    (solids, owners)
+}
+
+fn sheet_ray(sheet: &Triangles, from: &Point, towards: &Vector) -> Option<RayHit> {
+    sheet
+        .each()
+        .filter_map(|[a, b, c]| {
+            let normal = (b - a).cross(&(c - a)).try_normalize(1e-12)?;
+            let along = normal.dot(towards);
+            if along.abs() < 1e-9 {
+                return None;
+            }
+            let distance_mm = normal.dot(&(a - from)) / along;
+            let point = from + towards * distance_mm;
+            let within = [(a, b), (b, c), (c, a)]
+                .iter()
+                .all(|(p, q)| normal.dot(&(q - p).cross(&(point - p))) >= -1e-6);
+            (distance_mm > 0.0 && within).then_some(RayHit {
+                distance_mm,
+                point,
+                normal: if along > 0.0 { -normal } else { normal },
+            })
+        })
+        .min_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm))
+}

@@ -1,0 +1,114 @@
+//! The gap between the pump and each body, against the gap that the body's role asks for.
+
+use super::{Gaps, LOOK_MM};
+use crate::checks::{Boot, Check, Reading};
+use crate::geometry::{Gap, Solid, gap};
+use crate::model::{Body, Limits, Part, PumpSolid, Role, Shape};
+use crate::units::root_sum_of_squares;
+
+/// Pairs that are reported; the rest are farther from their limits.
+const REPORTED: usize = 3;
+
+struct Near<'a> {
+    body: &'a Body,
+    part: &'a str,
+    gap: Gap,
+    required_mm: f64,
+}
+
+impl Near<'_> {
+    fn margin_mm(&self) -> f64 {
+        self.gap.distance_mm - self.required_mm
+    }
+}
+
+/// How far a rubber foot may bed into what it stands on, mm. Common practice, no source.
+const BEDDING_MM: f64 = 1.0;
+
+/// One check for each of the bodies nearest to its limit, the nearest first.
+pub(super) fn check(boot: &Boot, pump: &[Solid]) -> (Vec<Check>, Gaps) {
+    let limits = &boot.layout().limits;
+    let mut near: Vec<Near> = Vec::new();
+    for (body, solid) in boot.bodies() {
+        let closest = pump
+            .iter()
+            .zip(&boot.pump().solids)
+            .filter_map(|(part, named)| near_pair(limits, body, solid, named, part))
+            .min_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
+        near.extend(closest);
+    }
+    near.sort_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
+    near.truncate(REPORTED);
+    let gaps = near
+        .iter()
+        .map(|near| (near.gap.on_first, near.gap.on_second, near.gap.distance_mm))
+        .collect();
+    if near.is_empty() {
+        let reading = reading(limits, "every body".to_string(), limits.gap_mm, limits.tape_mm);
+        let at = pump.first().map(|part| part.bounds().centre());
+        let figure = limits.gap_mm + LOOK_MM;
+        return (vec![reading.judge(figure, format!("no body within {LOOK_MM:.0} mm"), at)], gaps);
+    }
+    (near.iter().map(|near| judge(limits, near)).collect(), gaps)
+}
+
+/// A part of the pump and a body near it; none when they are far apart, or when a foot stands on
+/// something that may carry it.
+fn near_pair<'a>(
+    limits: &Limits,
+    body: &'a Body,
+    solid: &Solid,
+    named: &'a PumpSolid,
+    part: &Solid,
+) -> Option<Near<'a>> {
+    let stands = named.part == Part::Frame && may_carry(body);
+    let required_mm = if stands { 0.0 } else { required_mm(limits, body) };
+    let gap = gap(part, solid, required_mm + LOOK_MM)?;
+    let resting = stands && gap.distance_mm >= -BEDDING_MM;
+    (!resting).then_some(Near { body, part: &named.name, gap, required_mm })
+}
+
+/// Whether the pump's feet may stand on a body: smooth sheet and brackets.
+fn may_carry(body: &Body) -> bool {
+    let sheet = matches!(
+        body.role,
+        Role::Floor | Role::Panel | Role::WheelArch | Role::Bulkhead | Role::Bracket
+    );
+    sheet && !body.sharp
+}
+
+fn required_mm(limits: &Limits, body: &Body) -> f64 {
+    let by_role = match body.role {
+        Role::Terminal => limits.gap_terminal_mm,
+        _ => limits.gap_mm,
+    };
+    if body.sharp { by_role.max(limits.gap_sharp_mm) } else { by_role }
+}
+
+fn reading(limits: &Limits, subject: String, limit: f64, measured_mm: f64) -> Reading {
+    Reading {
+        id: "clearance",
+        subject,
+        unit: "mm",
+        limit,
+        comfort: limit + 10.0,
+        tolerance: root_sum_of_squares(&[measured_mm, limits.bench_mm]),
+    }
+}
+
+fn judge(limits: &Limits, near: &Near) -> Check {
+    let scanned = matches!(near.body.shape, Shape::Mesh { .. });
+    let usual_mm = if scanned { limits.scan_mm } else { limits.tape_mm };
+    let measured_mm = near.body.tolerance_mm.unwrap_or(usual_mm);
+    let reading = reading(limits, near.body.name.clone(), near.required_mm, measured_mm);
+    let gap_mm = near.gap.distance_mm;
+    let why = if gap_mm < 0.0 {
+        format!("the pump's {} runs {:.0} mm into {}", near.part, -gap_mm, near.body.name)
+    } else {
+        format!(
+            "the pump's {} comes within {gap_mm:.0} mm of {}; it needs {:.0} mm",
+            near.part, near.body.name, near.required_mm
+        )
+    };
+    reading.judge(gap_mm, why, Some(near.gap.on_second))
+}

@@ -1,0 +1,134 @@
+//! How far the pump and its lines push each trim surface out of its place.
+
+use crate::checks::{Boot, Check, DrawnLine, Reading};
+use crate::geometry::{Bounds, Solid, Triangles, clip};
+use crate::model::{Point, Trim};
+use crate::units::root_sum_of_squares;
+
+/// What pushes a trim surface out, and where it does so most.
+struct Push {
+    lift_mm: f64,
+    what: String,
+    at: Point,
+    /// Whether it comes out through the surface and runs on in front of it.
+    through: bool,
+}
+
+/// A line that stands out farther than this comes out through the surface, mm.
+const THROUGH_MM: f64 = 60.0;
+
+/// One check for each trim surface.
+pub(super) fn check(boot: &Boot, pump: &[Solid], lines: &[DrawnLine]) -> Vec<Check> {
+    boot.trims().map(|(trim, faces)| judge(boot, pump, lines, trim, faces)).collect()
+}
+
+fn judge(
+    boot: &Boot,
+    pump: &[Solid],
+    lines: &[DrawnLine],
+    trim: &Trim,
+    faces: &Triangles,
+) -> Check {
+    let limits = &boot.layout().limits;
+    let reading = Reading {
+        id: "lift",
+        subject: trim.name.clone(),
+        unit: "mm",
+        limit: trim.give_mm,
+        // What lies 5 mm behind the surface is comfortable; what just touches it is not.
+        comfort: -5.0,
+        tolerance: root_sum_of_squares(&[limits.tape_mm, limits.bench_mm]),
+    };
+    let most = faces
+        .each()
+        .flat_map(|face| [pump_push(boot, pump, &face), line_push(lines, &face)])
+        .flatten()
+        .max_by(|a, b| a.lift_mm.total_cmp(&b.lift_mm));
+    match most {
+        None => {
+            let at = faces.bounds().map(|bounds| bounds.centre());
+            reading.judge(-100.0, "nothing comes up behind it".to_string(), at)
+        }
+        Some(push) if push.lift_mm <= 0.0 => {
+            let why = format!("{} stays {:.0} mm behind it", push.what, -push.lift_mm);
+            reading.judge(push.lift_mm, why, Some(push.at))
+        }
+        Some(push) => {
+            let over = push.lift_mm - trim.give_mm;
+            let why = if push.through {
+                format!("{} comes out through it, so it can't go back as it was", push.what)
+            } else if over > 0.0 {
+                format!(
+                    "{} pushes it out by {:.0} mm, {over:.0} mm more than it gives: lose that height",
+                    push.what, push.lift_mm
+                )
+            } else {
+                format!("{} pushes it out by {:.0} mm, which it gives", push.what, push.lift_mm)
+            };
+            reading.judge(push.lift_mm, why, Some(push.at))
+        }
+    }
+}
+
+/// How far the pump stands out of a face, by its highest solid over it; none when no solid begins
+/// behind the face. What stands wholly in front of the face pushes nothing.
+fn pump_push(boot: &Boot, pump: &[Solid], face: &[Point; 3]) -> Option<Push> {
+    let near = column_bounds(face)?;
+    let mut lowest_mm = f64::INFINITY;
+    let mut most: Option<Push> = None;
+    for (solid, named) in pump.iter().zip(&boot.pump().solids) {
+        if solid.bounds().distance_mm(&near) > 0.0 {
+            continue;
+        }
+        let Some(over) = clip::heights_over(solid.triangles(), face) else { continue };
+        lowest_mm = lowest_mm.min(over.lowest_mm);
+        if most.as_ref().is_none_or(|most| over.highest_mm > most.lift_mm) {
+            let what = format!("the pump's {}", named.name);
+            most = Some(Push { lift_mm: over.highest_mm, what, at: over.at, through: false });
+        }
+    }
+    most.filter(|_| lowest_mm < 0.0)
+}
+
+/// How far a line stands out of a face that it runs behind or through.
+fn line_push(lines: &[DrawnLine], face: &[Point; 3]) -> Option<Push> {
+    lines
+        .iter()
+        .filter_map(|line| one_line_push(line, face))
+        .max_by(|a, b| a.lift_mm.total_cmp(&b.lift_mm))
+}
+
+fn one_line_push(line: &DrawnLine, face: &[Point; 3]) -> Option<Push> {
+    let normal = (face[1] - face[0]).cross(&(face[2] - face[0])).try_normalize(1e-12)?;
+    let over = |point: &&Point| {
+        (0..3).all(|side| {
+            let from = face[side];
+            normal.cross(&(face[(side + 1) % 3] - from)).dot(&(*point - from)) >= 0.0
+        })
+    };
+    let heights: Vec<(f64, Point)> = line
+        .centreline
+        .iter()
+        .filter(over)
+        .map(|point| (normal.dot(&(point - face[0])), *point))
+        .collect();
+    let lowest_mm = heights.iter().map(|(height, _)| height - line.radius_mm).reduce(f64::min)?;
+    let (highest_mm, at) = heights.into_iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let lift_mm = highest_mm + line.radius_mm;
+    let through = lift_mm > THROUGH_MM;
+    (lowest_mm < 0.0).then(|| Push {
+        lift_mm: lift_mm.min(THROUGH_MM),
+        what: line.name.clone(),
+        at,
+        through,
+    })
+}
+
+/// A box round everything within reach of a face's column: half a metre to both sides.
+fn column_bounds(face: &[Point; 3]) -> Option<Bounds> {
+    let normal = (face[1] - face[0]).cross(&(face[2] - face[0])).try_normalize(1e-12)?;
+    let reach = normal * 500.0;
+    let corners: Vec<Point> =
+        face.iter().flat_map(|corner| [corner - reach, corner + reach]).collect();
+    Bounds::of(corners.iter())
+}

@@ -1,0 +1,175 @@
+//! Which anchors a spot can use, and which of its fixings reach theirs.
+
+use super::load::Holding;
+use super::strength::tie_working_n;
+use crate::checks::{Boot, Check, Reading};
+use crate::model::{Anchor, AnchorKind, Fixing, FixingKind, Point, Pose, Spot};
+use crate::units::root_sum_of_squares;
+
+/// Fewest anchors to hold to. Common practice, no source.
+const FEWEST: f64 = 2.0;
+
+/// Anchors from which there is a choice. Common practice, no source.
+const CHOICE: f64 = 4.0;
+
+/// A fixing whose mount and anchor are both there.
+pub(super) struct Fixed<'a> {
+    pub(super) fixing: &'a Fixing,
+    pub(super) anchor: &'a Anchor,
+    pub(super) mount_at: Point,
+    pub(super) length_mm: f64,
+    pub(super) reach_mm: f64,
+    pub(super) in_reach: bool,
+}
+
+impl Fixed<'_> {
+    /// What it can do for the pump; none for a tie of no length, which has no line to pull along.
+    pub(super) fn holding(&self) -> Option<Holding> {
+        let anchor_n = self.anchor.strength_n;
+        match self.fixing.kind {
+            FixingKind::Bolt { working_n } => {
+                Some(Holding::Bolt { at: self.mount_at, working_n: working_n.min(anchor_n) })
+            }
+            FixingKind::Tie { width_mm } => self.pull(tie_working_n(width_mm).min(anchor_n)),
+            FixingKind::Strap { working_n } => self.pull(working_n.min(anchor_n)),
+        }
+    }
+
+    fn pull(&self, working_n: f64) -> Option<Holding> {
+        let along = (self.anchor.at - self.mount_at).try_normalize(1e-6)?;
+        Some(Holding::Pull { at: self.mount_at, along, working_n })
+    }
+}
+
+/// The fixings of a spot that this car has an anchor for.
+pub(super) fn fixed<'a>(boot: &'a Boot, pose: &Pose, spot: &'a Spot) -> Vec<Fixed<'a>> {
+    spot.fixings
+        .iter()
+        .filter_map(|fixing| {
+            let anchor = boot.anchors().find(|anchor| anchor.name == fixing.anchor)?;
+            let mount = boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount)?;
+            let mount_at = pose * mount.at;
+            let length_mm = (anchor.at - mount_at).norm();
+            let reach_mm = reach_mm(boot, fixing);
+            let takes = takes(fixing.kind, anchor.kind);
+            let in_reach = takes && length_mm <= reach_mm;
+            Some(Fixed { fixing, anchor, mount_at, length_mm, reach_mm, in_reach })
+        })
+        .collect()
+}
+
+/// Whether a fixing can take hold of an anchor of a kind: nothing is bolted to a slot or loop.
+fn takes(fixing: FixingKind, anchor: AnchorKind) -> bool {
+    !matches!(
+        (fixing, anchor),
+        (FixingKind::Bolt { .. }, AnchorKind::Slot { .. } | AnchorKind::Loop)
+    )
+}
+
+fn reach_mm(boot: &Boot, fixing: &Fixing) -> f64 {
+    let limits = &boot.layout().limits;
+    match fixing.kind {
+        FixingKind::Bolt { .. } => limits.bolt_reach_mm,
+        FixingKind::Tie { .. } | FixingKind::Strap { .. } => limits.tie_reach_mm,
+    }
+}
+
+/// How many anchors of this car lie within a tie's reach of any mount.
+pub(super) fn in_reach(boot: &Boot, pose: &Pose) -> Check {
+    let reach_mm = boot.layout().limits.tie_reach_mm;
+    let mounts: Vec<Point> = boot.pump().mounts.iter().map(|mount| pose * mount.at).collect();
+    let nearest_mm = |anchor: &Anchor| {
+        mounts.iter().map(|mount| (mount - anchor.at).norm()).fold(f64::INFINITY, f64::min)
+    };
+    let mut near: Vec<(f64, &Anchor)> =
+        boot.anchors().map(|anchor| (nearest_mm(anchor), anchor)).collect();
+    near.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let count = near.iter().filter(|(distance_mm, _)| *distance_mm <= reach_mm).count();
+    let reading = Reading {
+        id: "anchors",
+        subject: "in reach".to_string(),
+        unit: "anchors",
+        limit: FEWEST,
+        comfort: CHOICE,
+        tolerance: 0.0,
+    };
+    if near.is_empty() {
+        let why = "no anchor was measured: look for studs, holes, slots and loops".to_string();
+        return reading.unknown(why, None);
+    }
+    let names: Vec<&str> =
+        near.iter().take(count.min(4)).map(|(_, anchor)| anchor.name.as_str()).collect();
+    let why = if names.is_empty() {
+        format!(
+            "nothing to hold to within {reach_mm:.0} mm; the nearest, {}, is {:.0} mm away",
+            near[0].1.name, near[0].0
+        )
+    } else {
+        format!("{count} within {reach_mm:.0} mm of a mount, nearest first: {}", names.join(", "))
+    };
+    reading.judge(count as f64, why, Some(near[0].1.at))
+}
+
+/// How many of the fixings chosen have their anchor on this car, of a kind that takes them, in
+/// reach.
+pub(super) fn usable(boot: &Boot, pose: &Pose, spot: &Spot, fixed: &[Fixed]) -> Check {
+    let chosen = spot.fixings.len();
+    let count = fixed.iter().filter(|fixed| fixed.in_reach).count();
+    let limit = chosen.max(1) as f64;
+    let reading = Reading {
+        id: "fixings",
+        subject: "usable".to_string(),
+        unit: "fixings",
+        limit,
+        comfort: limit,
+        tolerance: 0.0,
+    };
+    let centre = Some(pose * boot.pump().centre_of_gravity);
+    if chosen == 0 {
+        return reading.judge(0.0, "no fixing was chosen for this spot".to_string(), centre);
+    }
+    if let Some(fixed) = fixed.iter().find(|fixed| !fixed.in_reach) {
+        let words = fixed.fixing.kind.words();
+        let why = if takes(fixed.fixing.kind, fixed.anchor.kind) {
+            format!(
+                "the {words} to {} would be {:.0} mm long; at most {:.0} mm",
+                fixed.anchor.name, fixed.length_mm, fixed.reach_mm
+            )
+        } else {
+            format!("a {words} can't hold {}, a {}", fixed.anchor.name, fixed.anchor.kind.words())
+        };
+        return reading.judge(count as f64, why, Some(fixed.anchor.at));
+    }
+    let missing = spot
+        .fixings
+        .iter()
+        .find(|fixing| !fixed.iter().any(|fixed| std::ptr::eq(fixed.fixing, *fixing)));
+    let why = match missing {
+        Some(fixing) => format!("this car lacks {}: its option isn't fitted", fixing.anchor),
+        None => format!("all {chosen} reach their anchors"),
+    };
+    reading.judge(count as f64, why, centre)
+}
+
+/// The fixing nearest to the end of its reach.
+pub(super) fn farthest(boot: &Boot, fixed: &[Fixed]) -> Option<Check> {
+    let limits = &boot.layout().limits;
+    let stretch = |fixed: &Fixed| fixed.length_mm / fixed.reach_mm;
+    let longest = fixed.iter().max_by(|a, b| stretch(a).total_cmp(&stretch(b)))?;
+    let reading = Reading {
+        id: "fixing-length",
+        subject: longest.anchor.name.clone(),
+        unit: "mm",
+        limit: longest.reach_mm,
+        comfort: longest.reach_mm / 2.0,
+        tolerance: root_sum_of_squares(&[limits.tape_mm, limits.bench_mm]),
+    };
+    let why = format!(
+        "the {} to {} spans {:.0} mm from {}",
+        longest.fixing.kind.words(),
+        longest.anchor.name,
+        longest.length_mm,
+        longest.fixing.mount
+    );
+    Some(reading.judge(longest.length_mm, why, Some(longest.anchor.at)))
+}

@@ -1,0 +1,93 @@
+//! The checks: one door, five headlines, one folder each, one file a question.
+
+mod boot;
+pub(crate) mod carpet;
+pub mod feed;
+pub mod hold;
+pub mod reach;
+mod scorecard;
+pub mod water;
+
+pub use boot::{Boot, BootBody, BootMover, BootTrim, Meshes, Picked, PrepareError};
+pub(crate) use scorecard::Reading;
+pub use scorecard::{
+    Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Scorecard, Verdict,
+};
+
+use crate::model::Spot;
+
+/// Which headlines are asked for, and whether a failing one ends the questions.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ask {
+    /// The headlines wanted.
+    pub headlines: Vec<HeadlineId>,
+    /// Whether to stop after the first headline that fails.
+    pub stop_at_fail: bool,
+}
+
+impl Default for Ask {
+    fn default() -> Self {
+        Ask { headlines: HeadlineId::ALL.to_vec(), stop_at_fail: false }
+    }
+}
+
+/// The cheapest headline first, so that a caller who stops at the first failure waits least.
+const CHEAPEST_FIRST: [HeadlineId; 5] =
+    [HeadlineId::Feed, HeadlineId::Water, HeadlineId::Hold, HeadlineId::Reach, HeadlineId::Carpet];
+
+/// The one door to the checks: what a spot's five headlines come to.
+///
+/// Safe to call from many threads; the same boot and spot give the same bytes.
+/// Cost: see `evaluate` under tests/bench.
+///
+/// ```
+/// let opened = dryberth::format::open_demo(None).unwrap();
+/// let boot = opened.boot(&dryberth::checks::Boot::usual_options(&opened.layout)).unwrap();
+/// let card = dryberth::checks::evaluate(&boot, &opened.layout.spots[0]);
+/// assert_eq!(card.headlines.len(), 5);
+/// ```
+pub fn evaluate(boot: &Boot, spot: &Spot) -> Scorecard {
+    evaluate_some(boot, spot, &Ask::default())
+}
+
+/// Like [`evaluate`], for some of the headlines only. A headline's figures don't depend on which
+/// others were asked for, except that the lift of lines counts only when reach is asked for too.
+pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
+    let pose = spot.place.pose();
+    let pump = boot.pump_at(&spot.place);
+    let mut drawn = Drawn::default();
+    let mut headlines: Vec<Headline> = Vec::new();
+    for id in CHEAPEST_FIRST.into_iter().filter(|id| ask.headlines.contains(id)) {
+        let checks = match id {
+            HeadlineId::Reach => {
+                let (checks, lines) = reach::check(boot, &pump, &pose);
+                drawn.lines = lines;
+                checks
+            }
+            HeadlineId::Carpet => {
+                let (checks, gaps) = carpet::check(boot, &pump, &pose, &drawn.lines);
+                drawn.gaps = gaps;
+                checks
+            }
+            HeadlineId::Feed => {
+                let (checks, surface) = feed::check(boot, &pose);
+                drawn.surface = surface;
+                checks
+            }
+            HeadlineId::Water => water::check(boot, &pose),
+            HeadlineId::Hold => {
+                let (checks, fixings) = hold::check(boot, &pump, &pose, spot);
+                drawn.fixings = fixings;
+                checks
+            }
+        };
+        let headline = Headline::of(id, checks);
+        let failed = headline.verdict == Verdict::Fail;
+        headlines.push(headline);
+        if failed && ask.stop_at_fail {
+            break;
+        }
+    }
+    headlines.sort_by_key(|headline| headline.id);
+    Scorecard::of(&spot.name, headlines, &boot.layout().weights, drawn)
+}

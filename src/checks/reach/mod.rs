@@ -1,0 +1,218 @@
+//! Headline reach: do hoses, cable and release cord get from their exits to the pump?
+
+mod curve;
+mod route;
+mod volts;
+
+pub use curve::{Curve, End, arc_straight_arc, rounded, unobstructed};
+pub use volts::{conductor_mohm_m, volts_lost};
+
+use super::{Boot, Check, DrawnLine, Reading, Verdict};
+use crate::geometry::Solid;
+use crate::model::{Cable, Line, LineKind, Pose};
+use crate::units::root_sum_of_squares;
+
+/// Slack from which a line is comfortable, as a share of its free length. Common practice, no
+/// source.
+const COMFORTABLE_SLACK: f64 = 0.03;
+
+/// The checks of the reach headline, and the lines as routed.
+pub(crate) fn check(boot: &Boot, pump: &[Solid], pose: &Pose) -> (Vec<Check>, Vec<DrawnLine>) {
+    let mut checks = Vec::new();
+    let mut drawn = Vec::new();
+    for line in boot.lines() {
+        let (found, way) = check_line(boot, pump, pose, line);
+        checks.extend(found);
+        drawn.extend(way);
+    }
+    if checks.is_empty() {
+        let reading = Reading {
+            id: "slack",
+            subject: "lines".to_string(),
+            unit: "mm",
+            limit: 0.0,
+            comfort: 15.0,
+            tolerance: 0.0,
+        };
+        let why = "no hose, cable or release cord was measured".to_string();
+        checks.push(reading.unknown(why, None));
+    }
+    (checks, drawn)
+}
+
+/// What one line's route and checks come to.
+fn check_line(
+    boot: &Boot,
+    pump: &[Solid],
+    pose: &Pose,
+    line: &Line,
+) -> (Vec<Check>, Option<DrawnLine>) {
+    let mut checks = Vec::new();
+    let port = boot.pump().ports.iter().find(|port| port.name == line.to);
+    let route = port.and_then(|port| {
+        let end = End { at: pose * port.at, towards: (pose * port.towards).try_normalize(1e-9)? };
+        route::route(boot, pump, line, &end)
+    });
+    let drawn = route.as_ref().map(|route| DrawnLine {
+        name: line.name.clone(),
+        centreline: route.curve.points.clone(),
+        radius_mm: line.od_mm / 2.0,
+        verdict: Verdict::Pass,
+    });
+    match &route {
+        Some(route) => {
+            checks.push(slack(boot, line, route));
+            checks.push(gap(boot, line, route));
+            checks.push(spare(boot, line, route));
+        }
+        None => {
+            let why = match port {
+                Some(_) => format!(
+                    "{} can't leave its exit and meet {} with bends of {:.0} mm: the ends are too \
+                     close; turn the pump or move it away",
+                    line.name,
+                    line.to,
+                    line.bend_centre_mm()
+                ),
+                None => format!("the pump has no port `{}`", line.to),
+            };
+            checks.push(slack_reading(boot, line).unknown(why, Some(line.from.at)));
+        }
+    }
+    if let LineKind::Cable(cable) = &line.kind {
+        checks.push(volts(boot, line, cable));
+    }
+    let verdict = checks.iter().map(|check| check.verdict).fold(Verdict::Pass, Verdict::worse);
+    (checks, drawn.map(|drawn| DrawnLine { verdict, ..drawn }))
+}
+
+/// The longest way that a line's free length allows: hoses shorten under pressure.
+fn usable_mm(boot: &Boot, line: &Line) -> f64 {
+    match line.kind {
+        LineKind::Hose => line.free_mm * (1.0 - boot.layout().limits.hose_shortening_pct / 100.0),
+        LineKind::Cable(_) | LineKind::Cord => line.free_mm,
+    }
+}
+
+fn tolerance_mm(boot: &Boot) -> f64 {
+    let limits = &boot.layout().limits;
+    root_sum_of_squares(&[limits.tape_mm, limits.bench_mm])
+}
+
+fn slack_reading(boot: &Boot, line: &Line) -> Reading {
+    Reading {
+        id: "slack",
+        subject: line.name.clone(),
+        unit: "mm",
+        limit: 0.0,
+        comfort: (COMFORTABLE_SLACK * line.free_mm).max(15.0),
+        tolerance: tolerance_mm(boot),
+    }
+}
+
+fn slack(boot: &Boot, line: &Line, route: &route::Route) -> Check {
+    let usable = usable_mm(boot, line);
+    let needed = route.curve.length_mm;
+    let slack = usable - needed;
+    let shortened = if matches!(line.kind, LineKind::Hose) {
+        format!(
+            " ({:.0} mm less {} % under pressure)",
+            line.free_mm,
+            boot.layout().limits.hose_shortening_pct
+        )
+    } else {
+        String::new()
+    };
+    let bends = format!(
+        "bends of {:.0} mm turning {:.0}° in all",
+        line.bend_centre_mm(),
+        route.curve.turn_deg
+    );
+    let why = if slack < 0.0 {
+        format!(
+            "needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: {:.0} mm too short",
+            -slack
+        )
+    } else {
+        format!("needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}")
+    };
+    let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+    slack_reading(boot, line).judge(slack, why, middle)
+}
+
+fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
+    let limit = boot.layout().limits.gap_line_mm;
+    let reading = Reading {
+        id: "line-gap",
+        subject: line.name.clone(),
+        unit: "mm",
+        limit,
+        // The shortest way hugs what it passes, and it is ours to lay: keeping the gap is enough.
+        comfort: limit,
+        tolerance: 0.0,
+    };
+    match &route.nearest {
+        None => {
+            let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+            reading.judge(limit + 30.0, "nothing within 30 mm of its way".to_string(), middle)
+        }
+        Some(nearest) => {
+            let why = if route.clear {
+                format!("passes {} with {:.0} mm to spare", nearest.name, nearest.gap_mm)
+            } else if nearest.gap_mm < 0.0 {
+                format!("no clear way found: {} is in the way", nearest.name)
+            } else {
+                format!("no way found that keeps {limit:.0} mm from {}", nearest.name)
+            };
+            // A clear way keeps its gap; don't let rounding say otherwise.
+            let figure = if route.clear { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
+            reading.judge(figure, why, Some(nearest.at))
+        }
+    }
+}
+
+fn spare(boot: &Boot, line: &Line, route: &route::Route) -> Check {
+    let limit = boot.layout().limits.spare_mm;
+    let spare = (line.free_mm - route.curve.length_mm).max(0.0);
+    let why = if spare > limit {
+        format!("{spare:.0} mm of spare length: more than can be clipped up out of the way")
+    } else {
+        format!("{spare:.0} mm of spare length to clip up")
+    };
+    let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+    let reading = Reading {
+        id: "spare",
+        subject: line.name.clone(),
+        unit: "mm",
+        limit,
+        comfort: limit / 2.0,
+        tolerance: tolerance_mm(boot),
+    };
+    reading.judge(spare, why, middle)
+}
+
+fn volts(boot: &Boot, line: &Line, cable: &Cable) -> Check {
+    let pump = boot.pump();
+    let lost = volts_lost(cable, line.free_mm, pump.running_a);
+    let stalled = volts_lost(cable, line.free_mm, pump.stall_a);
+    let limit = boot.layout().limits.volt_drop_pct;
+    let percent = 100.0 * lost / cable.supply_v;
+    let why = format!(
+        "{:.1} A running loses {lost:.2} V of {:.1} V over {:.1} m of {} mm² and its joints; \
+         stalled at {:.0} A it would lose {stalled:.2} V",
+        pump.running_a,
+        cable.supply_v,
+        (cable.upstream_mm + line.free_mm) / 1000.0,
+        cable.area_mm2,
+        pump.stall_a,
+    );
+    let reading = Reading {
+        id: "volts",
+        subject: line.name.clone(),
+        unit: "%",
+        limit,
+        comfort: limit / 2.0,
+        tolerance: 0.1,
+    };
+    reading.judge(percent, why, Some(line.from.at))
+}

@@ -1,0 +1,351 @@
+//! The answer: checks, headlines, the scorecard of a spot.
+
+use serde::Serialize;
+
+use crate::model::{Point, Weights};
+
+/// What a check, a headline or a spot comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// Inside the limit with room to spare.
+    Pass,
+    /// Inside the limit, but by less than the tolerance or half the way to comfort.
+    Tight,
+    /// Outside the limit.
+    Fail,
+    /// Something needed was not measured.
+    Unknown,
+}
+
+impl Verdict {
+    /// The verdict as a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Pass => "pass",
+            Verdict::Tight => "tight",
+            Verdict::Fail => "fail",
+            Verdict::Unknown => "unknown",
+        }
+    }
+
+    /// The verdict as a shape, told apart without colour.
+    pub fn mark(self) -> &'static str {
+        match self {
+            Verdict::Pass => "●",
+            Verdict::Tight => "◐",
+            Verdict::Fail => "✖",
+            Verdict::Unknown => "?",
+        }
+    }
+
+    fn gravity(self) -> u8 {
+        match self {
+            Verdict::Pass => 0,
+            Verdict::Tight => 1,
+            Verdict::Unknown => 2,
+            Verdict::Fail => 3,
+        }
+    }
+
+    /// The worse of two: fail, then unknown, then tight, then pass.
+    #[must_use]
+    pub fn worse(self, other: Verdict) -> Verdict {
+        if other.gravity() > self.gravity() { other } else { self }
+    }
+}
+
+/// One of the five groups of checks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum HeadlineId {
+    /// Do hoses, cable and release cord reach?
+    Reach,
+    /// Do carpet and tray go back, and is the pump clear of everything?
+    Carpet,
+    /// Does fluid feed the pump?
+    Feed,
+    /// Does water stay away from it?
+    Water,
+    /// Does something hold it?
+    Hold,
+}
+
+impl HeadlineId {
+    /// All five, in their fixed order.
+    pub const ALL: [HeadlineId; 5] = [
+        HeadlineId::Reach,
+        HeadlineId::Carpet,
+        HeadlineId::Feed,
+        HeadlineId::Water,
+        HeadlineId::Hold,
+    ];
+
+    /// The headline as the screen and the table name it.
+    pub fn title(self) -> &'static str {
+        match self {
+            HeadlineId::Reach => "Reach",
+            HeadlineId::Carpet => "Carpet line",
+            HeadlineId::Feed => "Feed",
+            HeadlineId::Water => "Water",
+            HeadlineId::Hold => "Hold",
+        }
+    }
+}
+
+/// One question about a spot, answered.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Check {
+    /// Which question: `slack`, `clearance`, `head` …
+    pub id: &'static str,
+    /// What it was asked about: a hose, a body, a case.
+    pub subject: String,
+    /// The computed figure; none when something needed was not measured.
+    pub figure: Option<f64>,
+    /// Unit of figure, limit, comfort, tolerance and margin.
+    pub unit: &'static str,
+    /// The figure at which it begins to fail.
+    pub limit: f64,
+    /// The figure from which it is comfortable; on the good side of the limit.
+    pub comfort: f64,
+    /// How far the figure may be off, ±.
+    pub tolerance: f64,
+    /// How far inside the limit the figure is; negative outside.
+    pub margin: Option<f64>,
+    /// 0 at the limit or beyond, 100 at comfort or beyond.
+    pub score: Option<f64>,
+    /// What it comes to.
+    pub verdict: Verdict,
+    /// Why, in one plain sentence.
+    pub why: String,
+    /// Where in the boot.
+    pub at: Option<[f64; 3]>,
+}
+
+/// A figure with what it is held to, before it is judged.
+#[derive(Debug, Clone)]
+pub(crate) struct Reading {
+    pub(crate) id: &'static str,
+    pub(crate) subject: String,
+    pub(crate) unit: &'static str,
+    pub(crate) limit: f64,
+    pub(crate) comfort: f64,
+    pub(crate) tolerance: f64,
+}
+
+impl Reading {
+    /// Judges a figure. The side of the limit on which comfort lies is the good side.
+    pub(crate) fn judge(self, figure: f64, why: String, at: Option<Point>) -> Check {
+        if !figure.is_finite() {
+            return self.unknown(why, at);
+        }
+        let span = self.comfort - self.limit;
+        let good = if span < 0.0 { -1.0 } else { 1.0 };
+        let margin = (figure - self.limit) * good;
+        let score = if margin <= 0.0 {
+            if margin == 0.0 && span == 0.0 { 100.0 } else { 0.0 }
+        } else if margin >= span.abs() {
+            100.0
+        } else {
+            100.0 * margin / span.abs()
+        };
+        let verdict = if margin < 0.0 {
+            Verdict::Fail
+        } else if margin < self.tolerance || margin < span.abs() / 2.0 {
+            Verdict::Tight
+        } else {
+            Verdict::Pass
+        };
+        Check {
+            id: self.id,
+            subject: self.subject,
+            figure: Some(figure),
+            unit: self.unit,
+            limit: self.limit,
+            comfort: self.comfort,
+            tolerance: self.tolerance,
+            margin: Some(margin),
+            score: Some(score),
+            verdict,
+            why,
+            at: coordinates(at),
+        }
+    }
+
+    /// The answer when something needed was not measured; `why` says what.
+    pub(crate) fn unknown(self, why: String, at: Option<Point>) -> Check {
+        Check {
+            id: self.id,
+            subject: self.subject,
+            figure: None,
+            unit: self.unit,
+            limit: self.limit,
+            comfort: self.comfort,
+            tolerance: self.tolerance,
+            margin: None,
+            score: None,
+            verdict: Verdict::Unknown,
+            why,
+            at: coordinates(at),
+        }
+    }
+}
+
+fn coordinates(at: Option<Point>) -> Option<[f64; 3]> {
+    at.filter(|point| point.iter().all(|value| value.is_finite()))
+        .map(|point| [point.x, point.y, point.z])
+}
+
+/// One headline: its lowest check counts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Headline {
+    /// Which of the five.
+    pub id: HeadlineId,
+    /// Score of its lowest check; none while a check is unknown.
+    pub score: Option<f64>,
+    /// Its worst check's verdict.
+    pub verdict: Verdict,
+    /// Its checks, in a fixed order.
+    pub checks: Vec<Check>,
+}
+
+impl Headline {
+    pub(crate) fn of(id: HeadlineId, checks: Vec<Check>) -> Headline {
+        let verdict = checks.iter().map(|check| check.verdict).fold(Verdict::Pass, Verdict::worse);
+        // A failing check settles the score; otherwise an unknown one leaves it open.
+        let score = if verdict == Verdict::Fail {
+            Some(0.0)
+        } else {
+            checks
+                .iter()
+                .map(|check| check.score)
+                .try_fold(100.0_f64, |lowest, score| score.map(|score| lowest.min(score)))
+        };
+        Headline { id, score, verdict, checks }
+    }
+
+    /// The check that decides this headline: the worst verdict, then the lowest score.
+    pub fn deciding(&self) -> Option<&Check> {
+        self.checks.iter().min_by(|a, b| {
+            b.verdict
+                .gravity()
+                .cmp(&a.verdict.gravity())
+                .then(a.score.unwrap_or(0.0).total_cmp(&b.score.unwrap_or(0.0)))
+        })
+    }
+}
+
+/// A line as routed, for drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnLine {
+    /// The line's name.
+    pub name: String,
+    /// Points along its centreline from exit to port, mm.
+    pub centreline: Vec<Point>,
+    /// Half its outside diameter, mm.
+    pub radius_mm: f64,
+    /// The worst verdict of its checks.
+    pub verdict: Verdict,
+}
+
+/// A fixing as it runs, for drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnFixing {
+    /// The anchor's name.
+    pub anchor: String,
+    /// At the pump.
+    pub from: Point,
+    /// At the anchor.
+    pub to: Point,
+    /// Whether the anchor is in reach.
+    pub in_reach: bool,
+}
+
+/// The free surface of the fluid on level ground with the rams in, for drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnSurface {
+    /// Its corners in order, mm, vehicle frame.
+    pub outline: Vec<Point>,
+}
+
+/// What a spot's figures look like in the boot.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Drawn {
+    /// Lines as routed.
+    pub lines: Vec<DrawnLine>,
+    /// Fixings as they run.
+    pub fixings: Vec<DrawnFixing>,
+    /// The fluid's surface.
+    pub surface: Option<DrawnSurface>,
+    /// Closest pairs, pump point first, with their gap in mm.
+    pub gaps: Vec<(Point, Point, f64)>,
+}
+
+/// The answer for one spot.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Scorecard {
+    /// The spot's name.
+    pub name: String,
+    /// The worst headline's verdict.
+    pub verdict: Verdict,
+    /// Weighted mean of the headlines; 0 when a check fails, none while one is unknown.
+    pub score: Option<f64>,
+    /// The headlines asked for, in their fixed order.
+    pub headlines: Vec<Headline>,
+    /// The same, to be drawn.
+    #[serde(skip)]
+    pub drawn: Drawn,
+}
+
+impl Scorecard {
+    pub(crate) fn of(
+        name: &str,
+        headlines: Vec<Headline>,
+        weights: &Weights,
+        drawn: Drawn,
+    ) -> Scorecard {
+        let verdict =
+            headlines.iter().map(|headline| headline.verdict).fold(Verdict::Pass, Verdict::worse);
+        let score =
+            if verdict == Verdict::Fail { Some(0.0) } else { weighted_mean(&headlines, weights) };
+        Scorecard { name: name.to_string(), verdict, score, headlines, drawn }
+    }
+
+    /// The headline `id`, if it was asked for.
+    pub fn headline(&self, id: HeadlineId) -> Option<&Headline> {
+        self.headlines.iter().find(|headline| headline.id == id)
+    }
+
+    /// The first check called `check` about `subject`.
+    pub fn check(&self, check: &str, subject: &str) -> Option<&Check> {
+        self.headlines
+            .iter()
+            .flat_map(|headline| &headline.checks)
+            .find(|found| found.id == check && found.subject == subject)
+    }
+
+    /// Where this spot stands in a list: non-failing first, then by score.
+    pub fn rank(&self, other: &Scorecard) -> std::cmp::Ordering {
+        let failing = |card: &Scorecard| card.verdict == Verdict::Fail;
+        failing(self)
+            .cmp(&failing(other))
+            .then(other.score.unwrap_or(-1.0).total_cmp(&self.score.unwrap_or(-1.0)))
+    }
+}
+
+fn weighted_mean(headlines: &[Headline], weights: &Weights) -> Option<f64> {
+    let mut sum = 0.0;
+    let mut total = 0.0;
+    for headline in headlines {
+        let weight = match headline.id {
+            HeadlineId::Reach => weights.reach,
+            HeadlineId::Carpet => weights.carpet,
+            HeadlineId::Feed => weights.feed,
+            HeadlineId::Water => weights.water,
+            HeadlineId::Hold => weights.hold,
+        };
+        sum += weight * headline.score?;
+        total += weight;
+    }
+    (total > 0.0).then(|| sum / total)
+}

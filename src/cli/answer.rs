@@ -1,0 +1,55 @@
+//! The headless answer: every spot asked for, best first, as one object.
+
+use serde::Serialize;
+
+use crate::checks::{Boot, Scorecard, Verdict, evaluate};
+use crate::format::FileError;
+use crate::model::Spot;
+
+/// The answer to `check`, in the form that `--json` prints.
+#[derive(Debug, Serialize)]
+pub(super) struct Answer {
+    schema: u32,
+    layout: String,
+    pump: String,
+    options: Vec<String>,
+    pub(super) spots: Vec<Scorecard>,
+}
+
+impl Answer {
+    /// Evaluates one spot by name, or every spot; non-failing first, then by score.
+    pub(super) fn of(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<Answer, FileError> {
+        let layout = boot.layout();
+        let chosen: Vec<&Spot> = match wanted {
+            None => layout.spots.iter().collect(),
+            Some(name) => vec![layout.spot(name).ok_or_else(|| no_such_spot(boot, file, name))?],
+        };
+        if chosen.is_empty() {
+            return Err(FileError::one(file, "no spot", "at least one spot to check"));
+        }
+        let mut spots: Vec<Scorecard> = chosen.iter().map(|spot| evaluate(boot, spot)).collect();
+        spots.sort_by(Scorecard::rank);
+        Ok(Answer {
+            schema: crate::model::SCHEMA,
+            layout: layout.name.clone(),
+            pump: boot.pump().name.clone(),
+            options: boot.fitted().to_vec(),
+            spots,
+        })
+    }
+
+    /// Whether the named spot, or every spot, fails.
+    pub(super) fn fails(&self) -> bool {
+        self.spots.iter().all(|card| card.verdict == Verdict::Fail)
+    }
+}
+
+fn no_such_spot(boot: &Boot, file: &str, name: &str) -> FileError {
+    let known: Vec<String> =
+        boot.layout().spots.iter().map(|spot| format!("`{}`", spot.name)).collect();
+    let names = boot.layout().spots.iter().map(|spot| spot.name.as_str());
+    let near = crate::model::nearest_name(name, names)
+        .map(|near| format!("; did you mean `{near}`?"))
+        .unwrap_or_default();
+    FileError::one(file, format!("no spot `{name}`"), format!("one of {}{near}", known.join(", ")))
+}

@@ -1,0 +1,271 @@
+//! What was typed, what it means, what is done about it.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+use super::answer::Answer;
+use super::table::{Style, text};
+use crate::checks::Boot;
+use crate::format::{DEMOS, FileError, Opened, open, open_demo};
+
+/// Says at the end of a table what the figures are.
+const CAUTION: &str = "The figures are planning aids. The car maker's instructions, local rules and \
+a licensed technician's judgement come first. Before any work: support the roof, let the pressure \
+out, disconnect the battery.";
+
+/// Where can the roof pump go? Checks candidate spots for a convertible's hydraulic roof pump.
+///
+/// Without a command it opens the 3D window on the built-in demo.
+#[derive(Debug, Parser)]
+#[command(name = "dryberth", version, arg_required_else_help = false)]
+struct Typed {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Check the spots of a layout in the terminal.
+    ///
+    /// Exit status: 0 nothing fails or some spot doesn't, 1 the named spot or every spot fails,
+    /// 2 the input can't be used.
+    Check(CheckArguments),
+    /// Open the 3D window.
+    #[cfg(feature = "scene")]
+    Scene(SceneArguments),
+    /// Write the built-in demo layouts and their assets to a folder.
+    Unpack {
+        /// The folder to write to.
+        #[arg(default_value = "dryberth-demo")]
+        folder: PathBuf,
+    },
+}
+
+#[derive(Debug, Args)]
+struct LayoutArguments {
+    /// A layout file, or the name of a built-in demo; the first demo when left out.
+    layout: Option<PathBuf>,
+    /// Take this option as fitted; may be given several times.
+    #[arg(long = "with", value_name = "OPTION")]
+    with: Vec<String>,
+    /// Take this option as not fitted; may be given several times.
+    #[arg(long = "without", value_name = "OPTION")]
+    without: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+struct CheckArguments {
+    #[command(flatten)]
+    layout: LayoutArguments,
+    /// Only this spot, with every check.
+    #[arg(long, value_name = "NAME")]
+    spot: Option<String>,
+    /// Print one JSON object instead of tables.
+    #[arg(long)]
+    json: bool,
+}
+
+#[cfg(feature = "scene")]
+#[derive(Debug, Args)]
+struct SceneArguments {
+    #[command(flatten)]
+    layout: LayoutArguments,
+    /// Begin at this spot.
+    #[arg(long, value_name = "NAME")]
+    spot: Option<String>,
+    /// Save a picture of the window to this PNG file and close.
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+    /// Size of the window, such as 1280x800.
+    #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = window_size)]
+    size: Option<(u32, u32)>,
+}
+
+/// Reads the process's arguments, does what they ask and gives the exit status.
+pub fn run() -> ExitCode {
+    let typed = match Typed::try_parse() {
+        Ok(typed) => typed,
+        Err(error) => {
+            // Help and version go to standard output and are no mistake.
+            let status = if error.use_stderr() { 2 } else { 0 };
+            drop(error.print());
+            return ExitCode::from(status);
+        }
+    };
+    let done = match typed.command {
+        None => without_command(),
+        Some(Command::Check(arguments)) => check(&arguments),
+        #[cfg(feature = "scene")]
+        Some(Command::Scene(arguments)) => scene(arguments),
+        Some(Command::Unpack { folder }) => unpack(&folder),
+    };
+    done.unwrap_or_else(|error| {
+        complain(&error.to_string());
+        ExitCode::from(2)
+    })
+}
+
+fn check(arguments: &CheckArguments) -> Result<ExitCode, FileError> {
+    let (opened, boot) = ready(&arguments.layout)?;
+    let answer = Answer::of(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let out = if arguments.json {
+        let json = serde_json::to_string_pretty(&answer).map_err(|error| {
+            FileError::one(opened.file.name(), error.to_string(), "an answer that can be written")
+        })?;
+        format!("{json}\n")
+    } else {
+        table(&boot, &answer, arguments.spot.is_some())
+    };
+    say(&out);
+    Ok(ExitCode::from(u8::from(answer.fails())))
+}
+
+fn table(boot: &Boot, answer: &Answer, one: bool) -> String {
+    let options = match boot.fitted() {
+        [] => "no options fitted".to_string(),
+        fitted => format!("with {}", fitted.join(", ")),
+    };
+    let title = format!("{} · {} · {options}", boot.layout().name, boot.pump().name);
+    let style = Style::of_output();
+    format!("{}\n{}\n", text(answer, &title, one, style), folded(CAUTION, style.width))
+}
+
+/// Breaks a text into lines of at most `width` columns.
+fn folded(text: &str, width: u16) -> String {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let line = lines.last().map_or(0, |line| line.chars().count());
+        if line > 0 && line + 1 + word.chars().count() > usize::from(width) {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines.join("\n")
+}
+
+fn ready(arguments: &LayoutArguments) -> Result<(Opened, Boot), FileError> {
+    let opened = opened(arguments)?;
+    let boot = opened.boot(&fitted(&opened, arguments)?)?;
+    Ok((opened, boot))
+}
+
+fn opened(arguments: &LayoutArguments) -> Result<Opened, FileError> {
+    match &arguments.layout {
+        None => open_demo(None),
+        Some(path) => match path.to_str() {
+            Some(name) if !path.exists() && DEMOS.iter().any(|demo| demo.name == name) => {
+                open_demo(Some(name))
+            }
+            _ => open(path),
+        },
+    }
+}
+
+/// The layout's usual options, with those asked for and without those not wanted. A name that the
+/// layout doesn't list is refused either way.
+fn fitted(opened: &Opened, arguments: &LayoutArguments) -> Result<Vec<String>, FileError> {
+    let mut fitted = Boot::usual_options(&opened.layout);
+    let listed = |name: &String| opened.layout.options.iter().any(|option| option.name == *name);
+    if let Some(unknown) = arguments.without.iter().find(|name| !listed(name)) {
+        let known: Vec<&str> =
+            opened.layout.options.iter().map(|option| option.name.as_str()).collect();
+        return Err(FileError::one(
+            opened.file.name(),
+            format!("no option `{unknown}`"),
+            format!("one of: {}", known.join(", ")),
+        ));
+    }
+    fitted.retain(|name| !arguments.without.contains(name));
+    fitted.extend(arguments.with.iter().cloned());
+    Ok(fitted)
+}
+
+fn unpack(folder: &Path) -> Result<ExitCode, FileError> {
+    for demo in &DEMOS {
+        say(&format!("{}\n", demo.unpack(folder)?.display()));
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+#[cfg(feature = "scene")]
+fn without_command() -> Result<ExitCode, FileError> {
+    let layout = LayoutArguments { layout: None, with: Vec::new(), without: Vec::new() };
+    if crate::scene::display_available() {
+        scene(SceneArguments { layout, spot: None, picture: None, size: None })
+    } else {
+        answer_without_window("There is no display here, so this is the answer in text.")
+    }
+}
+
+#[cfg(not(feature = "scene"))]
+fn without_command() -> Result<ExitCode, FileError> {
+    answer_without_window("This build has no window (it was made without the `scene` feature).")
+}
+
+fn answer_without_window(why: &str) -> Result<ExitCode, FileError> {
+    let (_, boot) =
+        ready(&LayoutArguments { layout: None, with: Vec::new(), without: Vec::new() })?;
+    let answer = Answer::of(&boot, "demo", None)?;
+    say(&table(&boot, &answer, false));
+    say(&format!(
+        "\n{why}\nTo see the scene, run `dryberth` on a desktop (X11 or Wayland) with a Vulkan \
+         driver; over ssh, set DISPLAY. Where there is no graphics card, a software driver such as \
+         Debian's mesa-vulkan-drivers under Xvfb will do:\n    xvfb-run -s '-screen 0 1280x800x24' \
+         dryberth scene --picture scene.png\nTo check a layout of your own: dryberth check \
+         LAYOUT.ron\n"
+    ));
+    Ok(ExitCode::SUCCESS)
+}
+
+#[cfg(feature = "scene")]
+fn scene(arguments: SceneArguments) -> Result<ExitCode, FileError> {
+    let opened = opened(&arguments.layout)?;
+    let fitted = fitted(&opened, &arguments.layout)?;
+    if let Some(name) = &arguments.spot
+        && opened.layout.spot(name).is_none()
+    {
+        let boot = opened.boot(&fitted)?;
+        return Answer::of(&boot, &opened.file.name(), Some(name)).map(|_| ExitCode::SUCCESS);
+    }
+    let settings = crate::scene::WindowSettings {
+        size: arguments.size.unwrap_or((1280, 800)),
+        fitted,
+        spot: arguments.spot,
+        picture: arguments.picture,
+        ..Default::default()
+    };
+    match crate::scene::open_window(opened, settings) {
+        Ok(()) => Ok(ExitCode::SUCCESS),
+        Err(error) => {
+            complain(&format!("the window can't be opened: {error}"));
+            complain("`dryberth check` gives the same scores in the terminal");
+            Ok(ExitCode::from(2))
+        }
+    }
+}
+
+#[cfg(feature = "scene")]
+fn window_size(text: &str) -> Result<(u32, u32), String> {
+    let parse = |part: &str| part.parse::<u32>().ok().filter(|side| (320..=8192).contains(side));
+    text.split_once(['x', '×'])
+        .and_then(|(width, height)| Some((parse(width)?, parse(height)?)))
+        .ok_or_else(|| "expected WIDTHxHEIGHT in pixels, each 320 to 8192".to_string())
+}
+
+/// Writes to standard output; whoever closed the other end has seen enough.
+fn say(text: &str) {
+    let mut out = std::io::stdout().lock();
+    drop(out.write_all(text.as_bytes()).and_then(|()| out.flush()));
+}
+
+fn complain(text: &str) {
+    drop(writeln!(std::io::stderr().lock(), "dryberth: {text}"));
+}

@@ -1,0 +1,7 @@
+//! The command line: arguments as typed, then as validated, then the library; answers as text.
+
+mod answer;
+mod arguments;
+mod table;
+
+pub use arguments::run;

@@ -1,0 +1,176 @@
+//! The answer as text for a terminal.
+
+use comfy_table::{
+    Attribute, Cell, CellAlignment, Color, ColumnConstraint, ContentArrangement, LineStyle, Table,
+    TableStyle, Width,
+};
+
+use super::answer::Answer;
+use crate::checks::{Check, HeadlineId, Scorecard, Verdict};
+
+/// How the text is to look.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Style {
+    /// Columns to keep within.
+    pub(super) width: u16,
+    /// Whether to colour it.
+    pub(super) colour: bool,
+}
+
+/// A line above, below and under the header; none between rows.
+const LINES: TableStyle = TableStyle::new()
+    .top_border(LineStyle::none().fill('─').junction('─'))
+    .header_separator(LineStyle::none().fill('─').junction('─'))
+    .bottom_border(LineStyle::none().fill('─').junction('─'));
+
+/// Columns of text that goes to a file or a pipe.
+const PIPE_WIDTH: u16 = 110;
+
+/// Narrowest table that is still laid out as one; below, words break in the middle.
+const NARROWEST: u16 = 60;
+
+impl Style {
+    /// Fits the terminal on standard output. A pipe gets no colour, nor does anyone who set
+    /// `NO_COLOR` or whose terminal is `dumb`.
+    pub(super) fn of_output() -> Style {
+        use std::io::IsTerminal;
+        let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+        let terminal = std::io::stdout().is_terminal();
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let asked = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+        let measured = if terminal { Table::new().width() } else { Some(PIPE_WIDTH) };
+        let width = asked.or(measured).unwrap_or(PIPE_WIDTH).clamp(NARROWEST, 240);
+        Style { width, colour: terminal && !dumb && !set("NO_COLOR") }
+    }
+
+    fn table(self) -> Table {
+        let mut table = Table::new();
+        table
+            .load_style(LINES)
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_width(self.width);
+        if self.colour {
+            table.enforce_styling();
+        } else {
+            table.force_no_tty();
+        }
+        table
+    }
+
+    fn verdict(self, verdict: Verdict) -> Cell {
+        let cell = Cell::new(format!("{} {}", verdict.mark(), verdict.word()));
+        if self.colour { cell.fg(colour(verdict)).add_attribute(Attribute::Bold) } else { cell }
+    }
+}
+
+fn colour(verdict: Verdict) -> Color {
+    match verdict {
+        Verdict::Pass => Color::Green,
+        Verdict::Tight => Color::Yellow,
+        Verdict::Fail => Color::Red,
+        Verdict::Unknown => Color::Cyan,
+    }
+}
+
+/// Every spot in one table, then why; or, for one spot, every check.
+pub(super) fn text(answer: &Answer, title: &str, one: bool, style: Style) -> String {
+    let mut out = format!("{title}\n\n{}\n", spots(answer, style));
+    for card in &answer.spots {
+        let detail = if one { every_check(card, style) } else { reasons(card, style).to_string() };
+        out.push_str(&format!("\n{}\n{detail}\n", card.name));
+    }
+    out
+}
+
+fn score(score: Option<f64>) -> Cell {
+    let text = score.map_or("–".to_string(), |score| format!("{score:.0}"));
+    Cell::new(text).set_alignment(CellAlignment::Right)
+}
+
+fn spots(answer: &Answer, style: Style) -> Table {
+    let mut table = style.table();
+    let mut header = vec![Cell::new("Spot"), Cell::new("Verdict"), Cell::new("Score")];
+    header.extend(HeadlineId::ALL.map(|id| Cell::new(id.title())));
+    table.set_header(header);
+    for card in &answer.spots {
+        let mut row = vec![Cell::new(&card.name), style.verdict(card.verdict), score(card.score)];
+        row.extend(HeadlineId::ALL.map(|id| match card.headline(id) {
+            Some(headline) => {
+                let points =
+                    headline.score.map_or("–".to_string(), |score| format!("{score:.0}"));
+                let cell = Cell::new(format!("{} {points}", headline.verdict.mark()));
+                if style.colour { cell.fg(colour(headline.verdict)) } else { cell }
+            }
+            None => Cell::new("–"),
+        }));
+        table.add_row(row);
+    }
+    table
+}
+
+/// The deciding check of each headline.
+fn reasons(card: &Scorecard, style: Style) -> Table {
+    let mut table = style.table();
+    table.set_header(["Headline", "Verdict", "Why"]);
+    for headline in &card.headlines {
+        let why = headline.deciding().map(|check| format!("{}: {}", check.subject, check.why));
+        table.add_row([
+            Cell::new(headline.id.title()),
+            style.verdict(headline.verdict),
+            Cell::new(why.unwrap_or_default()),
+        ]);
+    }
+    table
+}
+
+/// Every check, a table a headline.
+fn every_check(card: &Scorecard, style: Style) -> String {
+    let mut out = String::new();
+    for headline in &card.headlines {
+        let mut table = style.table();
+        table.set_header([headline.id.title(), "Check", "Figure", "Margin", "Why"]);
+        for check in &headline.checks {
+            table.add_row([
+                style.verdict(check.verdict),
+                Cell::new(format!("{}\n{}", check.id, check.subject)),
+                Cell::new(format!(
+                    "{}\nlimit {:.*}",
+                    figure(check.figure, check),
+                    decimals(check),
+                    check.limit
+                ))
+                .set_alignment(CellAlignment::Right),
+                Cell::new(margin(check)).set_alignment(CellAlignment::Right),
+                Cell::new(&check.why),
+            ]);
+        }
+        let widths =
+            [12, 24, 16, 16].map(|width| ColumnConstraint::UpperBoundary(Width::Fixed(width)));
+        table.set_constraints(widths);
+        out.push_str(&format!("{table}\n"));
+    }
+    out.pop();
+    out
+}
+
+fn decimals(check: &Check) -> usize {
+    match check.unit {
+        "×" | "%" => 2,
+        "mm" | "°" => 1,
+        _ => 0,
+    }
+}
+
+fn figure(value: Option<f64>, check: &Check) -> String {
+    value.map_or("–".to_string(), |value| format!("{value:.*} {}", decimals(check), check.unit))
+}
+
+fn margin(check: &Check) -> String {
+    let Some(margin) = check.margin else { return "–".to_string() };
+    let digits = decimals(check);
+    if check.tolerance > 0.0 {
+        format!("{margin:+.digits$} ± {:.digits$}", check.tolerance)
+    } else {
+        format!("{margin:+.digits$}")
+    }
+}

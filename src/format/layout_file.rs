@@ -1,0 +1,296 @@
+//! The layout's file: read, found beside, changed and saved without losing anything.
+
+use std::fs;
+use std::io::{Read, Write};
+use std::path::{Component, Path, PathBuf};
+
+use super::demo::{self, Demo};
+use super::error::FileError;
+use super::read::{layout_from_text, options};
+use super::ron_text::{count, find};
+use crate::model::{Layout, Spot, Step};
+
+/// Largest layout or pump file, bytes. The demo layouts take 30 thousand.
+const LARGEST_TEXT: u64 = 4 << 20;
+
+/// Largest mesh file, bytes.
+const LARGEST_MESH: u64 = 256 << 20;
+
+/// A layout's text and where it came from.
+#[derive(Debug, Clone)]
+pub struct LayoutFile {
+    origin: Origin,
+    text: String,
+}
+
+#[derive(Debug, Clone)]
+enum Origin {
+    Disk(PathBuf),
+    Demo(&'static Demo),
+}
+
+/// A file that a layout names.
+pub(super) struct Beside {
+    pub(super) name: String,
+    pub(super) bytes: Vec<u8>,
+}
+
+impl Beside {
+    pub(super) fn text(&self) -> Result<String, FileError> {
+        utf8(&self.name, self.bytes.clone())
+    }
+}
+
+impl LayoutFile {
+    pub(super) fn read(path: &Path) -> Result<LayoutFile, FileError> {
+        let name = path.display().to_string();
+        let text = utf8(&name, read_capped(path, &name, LARGEST_TEXT, "a layout")?)?;
+        Ok(LayoutFile { origin: Origin::Disk(path.to_path_buf()), text })
+    }
+
+    pub(super) fn of_demo(demo: &'static Demo) -> LayoutFile {
+        LayoutFile { origin: Origin::Demo(demo), text: demo.layout.to_string() }
+    }
+
+    /// Where it is on disk; none for a demo built into the program.
+    pub fn path(&self) -> Option<&Path> {
+        match &self.origin {
+            Origin::Disk(path) => Some(path),
+            Origin::Demo(_) => None,
+        }
+    }
+
+    /// Its name for messages.
+    pub fn name(&self) -> String {
+        match &self.origin {
+            Origin::Disk(path) => path.display().to_string(),
+            Origin::Demo(demo) => format!("demo {}", demo.name),
+        }
+    }
+
+    /// Its text as last read or written.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// A file that the layout names by a relative path: in the layout's own folder, then in the
+    /// assets folder next to that, then among the assets built into the program.
+    pub(super) fn beside(&self, wanted: &str, endings: &[&str]) -> Result<Beside, FileError> {
+        let relative = jailed(&self.name(), wanted, endings)?;
+        if let Origin::Disk(path) = &self.origin {
+            let folder = match path.parent() {
+                Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
+                _ => PathBuf::from("."),
+            };
+            let assets = [folder.join("assets"), folder.join("..").join("assets")];
+            for root in std::iter::once(folder).chain(assets) {
+                if let Some(found) = self.inside(&root, &relative, wanted)? {
+                    let largest =
+                        if endings.contains(&"glb") { LARGEST_MESH } else { LARGEST_TEXT };
+                    let name = found.display().to_string();
+                    let bytes = read_capped(&found, &name, largest, "such a file")?;
+                    return Ok(Beside { name, bytes });
+                }
+            }
+        }
+        demo::asset(wanted)
+            .map(|bytes| Beside { name: wanted.to_string(), bytes: bytes.to_vec() })
+            .ok_or_else(|| {
+                FileError::one(
+                    self.name(),
+                    format!("`{wanted}`, which doesn't exist"),
+                    "a file in the layout's folder or in the assets folder next to it; put it there \
+                     or correct the path",
+                )
+            })
+    }
+
+    /// The file at `relative` under `root`, if there is one; an error when a link leads out.
+    fn inside(
+        &self,
+        root: &Path,
+        relative: &Path,
+        wanted: &str,
+    ) -> Result<Option<PathBuf>, FileError> {
+        let candidate = root.join(relative);
+        let (Ok(real_root), Ok(real)) = (root.canonicalize(), candidate.canonicalize()) else {
+            return Ok(None);
+        };
+        if !real.starts_with(&real_root) {
+            return Err(FileError::one(
+                self.name(),
+                format!("`{wanted}`, a link that leads out of `{}`", root.display()),
+                "a file that lies inside the layout's folder or the assets folder",
+            ));
+        }
+        Ok(Some(candidate))
+    }
+
+    /// Saves a spot: replaces the one of its name in the file's text, or adds it at the end of the
+    /// list. Comments and everything else stay as they are. The file is written beside, synced and
+    /// renamed; the last version is kept as `….ron.bak`. A demo is first unpacked into
+    /// `dryberth-demo` in the current folder. Gives the path written.
+    ///
+    /// # Errors
+    /// When the file was changed on disk since it was read, or can't be written.
+    pub fn save_spot(&mut self, spot: &Spot) -> Result<PathBuf, FileError> {
+        let text = self.with_spot(spot)?;
+        if let Origin::Demo(demo) = &self.origin {
+            let path = demo.unpack(Path::new("dryberth-demo"))?;
+            self.origin = Origin::Disk(path);
+        }
+        let Origin::Disk(path) = &self.origin else {
+            return Err(FileError::one(self.name(), "no place to save to", "a file on disk"));
+        };
+        let path = path.clone();
+        let on_disk =
+            utf8(&self.name(), read_capped(&path, &self.name(), LARGEST_TEXT, "a layout")?)?;
+        if on_disk != self.text {
+            return Err(FileError::one(
+                self.name(),
+                "a file that was changed on disk since it was opened",
+                "the text that was read; open it again, then save; nothing was written",
+            ));
+        }
+        write_atomically(&backup_path(&path), on_disk.as_bytes())?;
+        write_atomically(&path, text.as_bytes())?;
+        self.text = text;
+        Ok(path)
+    }
+
+    /// The file's text with `spot` in it, proven to read back as the same layout with that spot.
+    fn with_spot(&self, spot: &Spot) -> Result<String, FileError> {
+        let before = layout_from_text(&self.name(), &self.text)?;
+        let written = spot_text(&self.name(), spot)?;
+        let place = before.spots.iter().position(|known| known.name == spot.name);
+        let text = match place {
+            Some(index) => {
+                find(&self.text, &[Step::Field("spots"), Step::Index(index)]).map(|range| {
+                    format!("{}{written}{}", &self.text[..range.start], &self.text[range.end..])
+                })
+            }
+            None => self.with_spot_added(&written),
+        };
+        let mut expected = before;
+        match place {
+            Some(index) => expected.spots[index] = spot.clone(),
+            None => expected.spots.push(spot.clone()),
+        }
+        text.filter(|text| reads_as(text, &expected)).ok_or_else(|| {
+            FileError::one(
+                self.name(),
+                "a list of spots that can't be changed in place",
+                "`spots: [ … ]` as a list in brackets; nothing was written",
+            )
+        })
+    }
+
+    fn with_spot_added(&self, written: &str) -> Option<String> {
+        let spots = [Step::Field("spots")];
+        let text = &self.text;
+        let (at, new) = match (find(text, &spots), count(text, &spots)) {
+            (Some(range), Some(0)) => (range.start + 1, format!("\n        {written},\n    ")),
+            (Some(_), Some(count)) => {
+                let last = find(text, &[Step::Field("spots"), Step::Index(count - 1)])?;
+                (last.end, format!(",\n        {written}"))
+            }
+            _ => {
+                let end = text.rfind(')')?;
+                let body = text[..end].trim_end();
+                let comma = if body.ends_with(',') || body.ends_with('(') { "" } else { "," };
+                (end, format!("{comma}\n    spots: [\n        {written},\n    ],\n"))
+            }
+        };
+        Some(format!("{}{new}{}", &text[..at], &text[at..]))
+    }
+}
+
+fn reads_as(text: &str, expected: &Layout) -> bool {
+    options().from_str::<Layout>(text).is_ok_and(|layout| layout == *expected)
+}
+
+fn spot_text(file: &str, spot: &Spot) -> Result<String, FileError> {
+    let style = ron::ser::PrettyConfig::new().new_line("\n").compact_arrays(true).depth_limit(3);
+    options()
+        .to_string_pretty(spot, style)
+        .map(|text| text.replace('\n', "\n        "))
+        .map_err(|error| FileError::one(file, error.to_string(), "a spot that can be written"))
+}
+
+fn backup_path(path: &Path) -> PathBuf {
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(".bak");
+    path.with_file_name(name)
+}
+
+/// Writes beside, syncs and renames, so that a crash leaves the old file or the new one.
+pub(super) fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    let write = || -> std::io::Result<()> {
+        let mut file = atomic_write_file::AtomicWriteFile::open(path)?;
+        file.write_all(bytes)?;
+        file.commit()
+    };
+    write().map_err(|error| {
+        FileError::one(
+            path.display().to_string(),
+            format!("a file that can't be written ({error})"),
+            "a folder that may be written to, with room left; the old file is untouched",
+        )
+    })
+}
+
+fn jailed(file: &str, wanted: &str, endings: &[&str]) -> Result<PathBuf, FileError> {
+    let refuse = |found: String, expected: &str| Err(FileError::one(file, found, expected));
+    let path = Path::new(wanted);
+    let inward = path.components().all(|part| matches!(part, Component::Normal(_)))
+        && !wanted.contains(['\\', ':', '\0']);
+    if !inward || wanted.is_empty() {
+        return refuse(
+            format!("the path `{wanted}`"),
+            "a relative path with forward slashes that stays inside the layout's folder or the \
+             assets folder: no `..`, no leading `/`, no drive",
+        );
+    }
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+    if !endings.iter().any(|known| known.eq_ignore_ascii_case(ending)) {
+        return refuse(
+            format!("the path `{wanted}`"),
+            &format!("a file ending in .{}", endings[0]),
+        );
+    }
+    Ok(path.to_path_buf())
+}
+
+fn read_capped(path: &Path, name: &str, largest: u64, what: &str) -> Result<Vec<u8>, FileError> {
+    let cannot = |error: std::io::Error| {
+        let expected = if error.kind() == std::io::ErrorKind::NotFound {
+            "a file that exists; check the path"
+        } else {
+            "a file that can be read"
+        };
+        FileError::one(name, format!("a file that can't be opened ({error})"), expected)
+    };
+    let kind = fs::metadata(path).map_err(cannot)?;
+    if !kind.is_file() {
+        return Err(FileError::one(name, "a folder or device", "a file"));
+    }
+    let mut bytes = Vec::new();
+    let file = fs::File::open(path).map_err(cannot)?;
+    file.take(largest + 1).read_to_end(&mut bytes).map_err(cannot)?;
+    if bytes.len() as u64 > largest {
+        return Err(FileError::one(
+            name,
+            format!("a file of {:.1} MB", kind.len() as f64 / 1e6),
+            format!("{what} of at most {:.0} MB; is it the right file?", largest as f64 / 1e6),
+        ));
+    }
+    Ok(bytes)
+}
+
+fn utf8(name: &str, bytes: Vec<u8>) -> Result<String, FileError> {
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        FileError::one(name, format!("a byte at {at} that is not UTF-8 text"), "RON text in UTF-8")
+    })?;
+    Ok(text.strip_prefix('\u{feff}').map(str::to_string).unwrap_or(text))
+}

@@ -1,0 +1,172 @@
+//! Room for a line: how far each place of the boot is from the nearest solid.
+
+use super::{Bounds, Solid};
+use crate::model::Point;
+
+/// Distances beyond this are not told apart, mm.
+const FAR_MM: f64 = 60.0;
+
+/// Most cells of a field; a larger boot gets larger cells.
+const MOST_CELLS: f64 = 400_000.0;
+
+/// A coarse grid of distances to the nearest solid, with the solids for exact answers.
+#[derive(Clone)]
+pub struct ClearanceField {
+    solids: Vec<Solid>,
+    low: Point,
+    step_mm: f64,
+    size: [usize; 3],
+    distance_mm: Vec<f32>,
+}
+
+/// The solid nearest to a point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FieldHit {
+    /// Signed distance to its surface, mm.
+    pub distance_mm: f64,
+    /// Its index among the solids that the field was made of.
+    pub solid: usize,
+}
+
+impl ClearanceField {
+    /// A field over `bounds` and 60 mm round them, with cells of `step_mm` or more. Fields over the
+    /// same bounds have the same cells.
+    pub fn of(solids: Vec<Solid>, bounds: &Bounds, step_mm: f64) -> ClearanceField {
+        let bounds = bounds.grown(FAR_MM);
+        let extent = bounds.high - bounds.low;
+        let step_mm = step_mm.max((extent.x * extent.y * extent.z / MOST_CELLS).cbrt());
+        let size = [0, 1, 2].map(|axis| (extent[axis] / step_mm).ceil().max(1.0) as usize);
+        let mut field = ClearanceField {
+            solids: Vec::new(),
+            low: bounds.low,
+            step_mm,
+            size,
+            distance_mm: vec![FAR_MM as f32; size[0] * size[1] * size[2]],
+        };
+        for solid in &solids {
+            field.enter(solid);
+        }
+        field.solids = solids;
+        field
+    }
+
+    fn enter(&mut self, solid: &Solid) {
+        let near = solid.bounds().grown(FAR_MM);
+        let span = |axis: usize| {
+            let cell = |value: f64| ((value - self.low[axis]) / self.step_mm).floor();
+            let first = cell(near.low[axis]).max(0.0) as usize;
+            let last = (cell(near.high[axis]).max(0.0) as usize + 1).min(self.size[axis]);
+            first..last
+        };
+        for z in span(2) {
+            for y in span(1) {
+                for x in span(0) {
+                    let cell = self.cell([x, y, z]);
+                    let centre = self.centre(cell);
+                    if solid.bounds().distance_to_point_mm(&centre)
+                        < f64::from(self.distance_mm[cell])
+                    {
+                        let distance_mm = solid.distance_to_point_mm(&centre) as f32;
+                        self.distance_mm[cell] = self.distance_mm[cell].min(distance_mm);
+                    }
+                }
+            }
+        }
+    }
+
+    fn cell(&self, [x, y, z]: [usize; 3]) -> usize {
+        x + self.size[0] * (y + self.size[1] * z)
+    }
+
+    /// The solids it was made of, in their order.
+    pub fn solids(&self) -> &[Solid] {
+        &self.solids
+    }
+
+    /// Side of a cell, mm.
+    pub fn step_mm(&self) -> f64 {
+        self.step_mm
+    }
+
+    /// How many cells there are.
+    pub fn cells(&self) -> usize {
+        self.distance_mm.len()
+    }
+
+    /// The cell that holds a point; none outside the field.
+    pub fn cell_of(&self, point: &Point) -> Option<usize> {
+        let mut at = [0; 3];
+        for axis in 0..3 {
+            let steps = ((point[axis] - self.low[axis]) / self.step_mm).floor();
+            if steps < 0.0 || steps >= self.size[axis] as f64 {
+                return None;
+            }
+            at[axis] = steps as usize;
+        }
+        Some(self.cell(at))
+    }
+
+    /// The middle of a cell.
+    pub fn centre(&self, cell: usize) -> Point {
+        let at = self.coordinates(cell);
+        Point::from(
+            self.low.coords
+                + nalgebra::Vector3::new(
+                    at[0] as f64 + 0.5,
+                    at[1] as f64 + 0.5,
+                    at[2] as f64 + 0.5,
+                ) * self.step_mm,
+        )
+    }
+
+    fn coordinates(&self, cell: usize) -> [usize; 3] {
+        [
+            cell % self.size[0],
+            cell / self.size[0] % self.size[1],
+            cell / (self.size[0] * self.size[1]),
+        ]
+    }
+
+    /// Distance from a cell's middle to the nearest solid, mm, told apart up to 60.
+    pub fn distance_mm(&self, cell: usize) -> f64 {
+        f64::from(self.distance_mm[cell])
+    }
+
+    /// The up to 26 cells round a cell.
+    pub fn around(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+        let at = self.coordinates(cell);
+        (0..27).filter(|&turn| turn != 13).filter_map(move |turn| {
+            let mut next = [0; 3];
+            for (axis, offset) in [turn % 3, turn / 3 % 3, turn / 9].into_iter().enumerate() {
+                let moved = at[axis] + offset;
+                if moved < 1 || moved > self.size[axis] {
+                    return None;
+                }
+                next[axis] = moved - 1;
+            }
+            Some(self.cell(next))
+        })
+    }
+
+    /// The nearest solid within `up_to_mm` of a point, exactly; solids that `skip` names are left
+    /// out.
+    pub fn nearest(
+        &self,
+        point: &Point,
+        up_to_mm: f64,
+        skip: impl Fn(usize) -> bool,
+    ) -> Option<FieldHit> {
+        let mut best: Option<FieldHit> = None;
+        for (index, solid) in self.solids.iter().enumerate() {
+            let reach_mm = best.map_or(up_to_mm, |best| best.distance_mm.max(0.0));
+            if solid.bounds().distance_to_point_mm(point) > reach_mm || skip(index) {
+                continue;
+            }
+            let distance_mm = solid.distance_to_point_mm(point);
+            if distance_mm <= up_to_mm && best.is_none_or(|best| distance_mm < best.distance_mm) {
+                best = Some(FieldHit { distance_mm, solid: index });
+            }
+        }
+        best
+    }
+}

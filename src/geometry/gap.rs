@@ -1,0 +1,170 @@
+//! How far apart two solids are, or how deep they overlap.
+
+use parry3d::query::{self, ClosestPoints};
+
+use super::Solid;
+use super::solid::Piece;
+use crate::frame::{parry_from_pose, point_from_parry};
+use crate::model::Point;
+
+/// A signed gap with its witness points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gap {
+    /// Distance between the surfaces, mm; negative is the depth of overlap.
+    pub distance_mm: f64,
+    /// The point on the first solid.
+    pub on_first: Point,
+    /// The point on the second solid.
+    pub on_second: Point,
+}
+
+/// The gap between two solids, if it is at most `up_to_mm`; none when they are farther apart.
+///
+/// Touching is 0. A closed mesh is solid: something wholly inside it overlaps it. Overlap depth is
+/// exact between convex pieces and a lower bound where a mesh takes part.
+/// Cost: one GJK query per pair of pieces whose boxes come within `up_to_mm`.
+///
+/// ```
+/// use dryberth::geometry::{Solid, gap};
+/// use dryberth::model::{Point, Pose, Shape};
+/// let cube = |x: f64| {
+///     let shape = Shape::Box { from: Point::new(x, 0.0, 0.0), to: Point::new(x + 2.0, 2.0, 2.0) };
+///     Solid::of(&shape, &Pose::identity(), |_| None).unwrap()
+/// };
+/// // Cubes with half-edge 1, centres 3 apart: the gap is 1; centres 1.5 apart: depth 0.5.
+/// assert!((gap(&cube(0.0), &cube(3.0), 10.0).unwrap().distance_mm - 1.0).abs() < 1e-9);
+/// assert!((gap(&cube(0.0), &cube(1.5), 10.0).unwrap().distance_mm + 0.5).abs() < 1e-9);
+/// assert!(gap(&cube(0.0), &cube(30.0), 10.0).is_none());
+/// ```
+pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
+    if first.bounds().distance_mm(second.bounds()) > up_to_mm {
+        return None;
+    }
+    let mut best: Option<Gap> = None;
+    for a in &first.pieces {
+        for b in &second.pieces {
+            let reach_mm = best.map_or(up_to_mm, |gap| gap.distance_mm.clamp(0.0, up_to_mm));
+            if let Some(found) = piece_gap(a, b, reach_mm)
+                && best.is_none_or(|best| found.distance_mm < best.distance_mm)
+            {
+                best = Some(found);
+            }
+        }
+    }
+    best
+}
+
+fn piece_gap(a: &Piece, b: &Piece, up_to_mm: f64) -> Option<Gap> {
+    let (pose_a, pose_b) = (parry_from_pose(&a.pose), parry_from_pose(&b.pose));
+    let inside = deepest_inside(a, b).map(|(depth_mm, on, edge)| Gap {
+        distance_mm: -depth_mm,
+        on_first: on,
+        on_second: edge,
+    });
+    let inside = inside.or_else(|| {
+        deepest_inside(b, a).map(|(depth_mm, on, edge)| Gap {
+            distance_mm: -depth_mm,
+            on_first: edge,
+            on_second: on,
+        })
+    });
+    let surface = match query::closest_points(&pose_a, &*a.shape, &pose_b, &*b.shape, up_to_mm) {
+        Ok(ClosestPoints::WithinMargin(on_a, on_b)) => {
+            let (on_first, on_second) = (point_from_parry(on_a), point_from_parry(on_b));
+            Some(Gap { distance_mm: (on_first - on_second).norm(), on_first, on_second })
+        }
+        Ok(ClosestPoints::Intersecting) => Some(overlap(a, b)),
+        Ok(ClosestPoints::Disjoint) | Err(_) => None,
+    };
+    match (surface, inside) {
+        (Some(surface), Some(inside)) if inside.distance_mm < surface.distance_mm => Some(inside),
+        (None, found) | (found, _) => found,
+    }
+}
+
+fn overlap(a: &Piece, b: &Piece) -> Gap {
+    let (pose_a, pose_b) = (parry_from_pose(&a.pose), parry_from_pose(&b.pose));
+    match query::contact(&pose_a, &*a.shape, &pose_b, &*b.shape, 0.0) {
+        Ok(Some(contact)) => Gap {
+            distance_mm: contact.dist.min(0.0),
+            on_first: point_from_parry(contact.point1),
+            on_second: point_from_parry(contact.point2),
+        },
+        // Touching within rounding: no depth to report.
+        Ok(None) | Err(_) => {
+            let middle = a.samples.first().copied().unwrap_or_else(Point::origin);
+            let on = point_from_parry(
+                b.shape
+                    .project_point(&pose_b, crate::frame::parry_from_point(&middle), false)
+                    .point,
+            );
+            Gap { distance_mm: 0.0, on_first: on, on_second: on }
+        }
+    }
+}
+
+/// The sample of `inner` that lies deepest inside the closed mesh `outer`: depth, the sample, the
+/// nearest point of the mesh.
+fn deepest_inside(inner: &Piece, outer: &Piece) -> Option<(f64, Point, Point)> {
+    if outer.mesh != Some(true) {
+        return None;
+    }
+    let pose = parry_from_pose(&outer.pose);
+    let count = inner.samples.len().max(1) as f64;
+    let middle =
+        inner.samples.iter().fold(nalgebra::Vector3::zeros(), |sum, p| sum + p.coords) / count;
+    let mut deepest: Option<(f64, Point, Point)> = None;
+    // A mesh inside a mesh has many corners; a spread of them will do for a lower bound.
+    let stride = (inner.samples.len() / 256).max(1);
+    let middle = [Point::from(middle)];
+    for sample in middle.iter().chain(inner.samples.iter().step_by(stride)) {
+        let found = outer.shape.project_point(&pose, crate::frame::parry_from_point(sample), false);
+        if found.is_inside {
+            let edge = point_from_parry(found.point);
+            let depth_mm = (edge - sample).norm();
+            if deepest.is_none_or(|(deep, _, _)| depth_mm > deep) {
+                deepest = Some((depth_mm, *sample, edge));
+            }
+        }
+    }
+    deepest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Triangles;
+    use crate::model::{Pose, Shape};
+
+    fn boxed(from: [f64; 3], to: [f64; 3]) -> Solid {
+        let shape = Shape::Box { from: Point::from(from), to: Point::from(to) };
+        Solid::of(&shape, &Pose::identity(), |_| None).expect("a box")
+    }
+
+    #[test]
+    fn a_box_wholly_inside_a_closed_mesh_is_not_clear() {
+        let cube = Triangles::cuboid(&Point::origin(), &Point::new(200.0, 200.0, 200.0));
+        let mesh = Solid::of(&Shape::Mesh { file: "m".into() }, &Pose::identity(), |_| Some(cube))
+            .expect("a mesh");
+        let inner = boxed([90.0, 90.0, 90.0], [110.0, 110.0, 110.0]);
+        let found = gap(&inner, &mesh, 50.0).expect("an overlap, though the skins are far apart");
+        assert!(found.distance_mm <= -90.0, "{found:?}");
+        let turned = gap(&mesh, &inner, 50.0).expect("the same the other way round");
+        assert!((turned.distance_mm - found.distance_mm).abs() < 1e-9);
+    }
+
+    #[test]
+    fn parallel_boxes_far_along_each_other_keep_their_true_gap() {
+        // Regression: one release overstated the gap of parallel boxes by metres.
+        let a = boxed([0.0, 0.0, 0.0], [1000.0, 100.0, 10.0]);
+        let b = boxed([400.0, -50.0, 25.0], [1400.0, 60.0, 30.0]);
+        assert!((gap(&a, &b, 2000.0).expect("near").distance_mm - 15.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn touching_is_zero() {
+        let a = boxed([0.0, 0.0, 0.0], [10.0, 10.0, 10.0]);
+        let b = boxed([10.0, 0.0, 0.0], [20.0, 10.0, 10.0]);
+        assert!(gap(&a, &b, 5.0).expect("touching").distance_mm.abs() < 1e-9);
+    }
+}

@@ -1,0 +1,22 @@
+//! Questions about shapes: how far apart, how deep, inside or not, what lies under, how much fits
+//! below a plane. The only user of parry.
+//!
+//! Lengths are mm. A question has three kinds of answer, kept apart: nothing to report (`None`), a
+//! value, or an error when it can't be answered.
+
+pub mod clip;
+mod field;
+mod gap;
+mod height_grid;
+mod solid;
+mod sweep;
+mod triangles;
+
+pub use field::{ClearanceField, FieldHit};
+pub use gap::{Gap, gap};
+pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM};
+pub use solid::{RayHit, ShapeError, Solid};
+pub use sweep::{TravelGap, travel_gap};
+pub(crate) use sweep::{pose_at, range as travel_range};
+pub(crate) use triangles::across;
+pub use triangles::{Bounds, Triangles};

@@ -1,0 +1,346 @@
+//! A shape made ready for questions.
+
+use parry3d::query::Ray;
+use parry3d::shape::{ConvexPolyhedron, Cuboid, Cylinder, SharedShape, TriMesh, TriMeshFlags};
+
+use super::triangles::{Bounds, Triangles, bar_pose, triangulate};
+use crate::frame::{
+    parry_from_point, parry_from_pose, parry_from_vector, point_from_parry, vector_from_parry,
+};
+use crate::model::{Point, Pose, Shape, Vector, outline_area_mm2};
+
+/// Why a shape can't be made ready.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ShapeError {
+    /// A mesh that was not handed over.
+    #[error("the mesh `{0}` was not read")]
+    MeshMissing(String),
+    /// A mesh without triangles that have an area.
+    #[error("the mesh `{0}` holds no triangle with an area")]
+    MeshEmpty(String),
+    /// Points that don't enclose a volume.
+    #[error("the {0} doesn't enclose a volume")]
+    Flat(&'static str),
+}
+
+/// One convex piece, or one mesh, of a solid.
+#[derive(Clone)]
+pub(crate) struct Piece {
+    /// From the piece's own frame to the solid's.
+    pub(crate) pose: Pose,
+    pub(crate) shape: SharedShape,
+    /// Points on it, solid's frame: corners, or a ring at each end of a bar.
+    pub(crate) samples: Vec<Point>,
+    /// For a mesh, whether it is closed and so has an inside.
+    pub(crate) mesh: Option<bool>,
+}
+
+/// A shape made ready: convex pieces or a mesh, its triangles, its bounds.
+#[derive(Clone)]
+pub struct Solid {
+    pub(crate) pieces: Vec<Piece>,
+    triangles: Triangles,
+    bounds: Bounds,
+}
+
+/// Where a ray meets a solid.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RayHit {
+    /// Distance along the ray, mm.
+    pub distance_mm: f64,
+    /// The point met.
+    pub point: Point,
+    /// Out of the solid, unit length.
+    pub normal: Vector,
+}
+
+impl Solid {
+    /// Makes `shape` ready where `pose` puts it. `mesh` gives the triangles of a mesh file, in the
+    /// vehicle frame.
+    ///
+    /// # Errors
+    /// When a mesh is missing or empty, or points don't enclose a volume.
+    pub fn of(
+        shape: &Shape,
+        pose: &Pose,
+        mesh: impl FnOnce(&str) -> Option<Triangles>,
+    ) -> Result<Solid, ShapeError> {
+        let (pieces, triangles) = match shape {
+            Shape::Box { from, to } => {
+                let half = (to - from).abs() / 2.0;
+                let centre = nalgebra::center(from, to);
+                let triangles = Triangles::cuboid(from, to);
+                let piece = Piece {
+                    pose: Pose::translation(centre.x, centre.y, centre.z),
+                    shape: SharedShape::new(Cuboid::new(parry_from_vector(&half))),
+                    samples: triangles.vertices.clone(),
+                    mesh: None,
+                };
+                (vec![piece], triangles)
+            }
+            Shape::Cylinder { from, to, radius_mm } => {
+                (vec![bar_piece(from, to, *radius_mm)], Triangles::cylinder(from, to, *radius_mm))
+            }
+            Shape::Prism { along, outline, from_mm, to_mm } => {
+                prism_pieces(*along, outline, *from_mm, *to_mm)?
+            }
+            Shape::Hull { points } => {
+                let piece = convex_piece(points, "hull")?;
+                let triangles = convex_triangles(&piece);
+                (vec![piece], triangles)
+            }
+            Shape::Mesh { file } => {
+                let given = mesh(file).ok_or_else(|| ShapeError::MeshMissing(file.clone()))?;
+                let piece = mesh_piece(file, given)?;
+                (vec![piece.0], piece.1)
+            }
+        };
+        Solid::assembled(pieces, triangles, pose).ok_or(ShapeError::Flat("shape"))
+    }
+
+    /// A thin surface, such as a carpet, without an inside; none when it has no area.
+    pub fn sheet(surface: &Triangles) -> Option<Solid> {
+        let (piece, surface) = mesh_piece("sheet", surface.clone()).ok()?;
+        Solid::assembled(vec![piece], surface, &Pose::identity())
+    }
+
+    fn assembled(mut pieces: Vec<Piece>, triangles: Triangles, pose: &Pose) -> Option<Solid> {
+        for piece in &mut pieces {
+            piece.pose = pose * piece.pose;
+            for sample in &mut piece.samples {
+                *sample = pose * *sample;
+            }
+        }
+        let triangles = triangles.moved(pose);
+        let bounds = triangles.bounds()?;
+        Some(Solid { pieces, triangles, bounds })
+    }
+
+    /// The same solid moved by `pose`.
+    #[must_use]
+    pub fn moved(&self, pose: &Pose) -> Solid {
+        let triangles = self.triangles.moved(pose);
+        let bounds = triangles.bounds().unwrap_or(self.bounds);
+        let pieces = self
+            .pieces
+            .iter()
+            .map(|piece| Piece {
+                pose: pose * piece.pose,
+                shape: piece.shape.clone(),
+                samples: piece.samples.iter().map(|sample| pose * sample).collect(),
+                mesh: piece.mesh,
+            })
+            .collect();
+        Solid { pieces, triangles, bounds }
+    }
+
+    /// Its surface.
+    pub fn triangles(&self) -> &Triangles {
+        &self.triangles
+    }
+
+    /// The box round it.
+    pub fn bounds(&self) -> &Bounds {
+        &self.bounds
+    }
+
+    /// Whether it is an open mesh, a skin without an inside.
+    pub fn open(&self) -> bool {
+        self.pieces.iter().any(|piece| piece.mesh == Some(false))
+    }
+
+    /// Corners and ring points of its surface.
+    pub fn samples(&self) -> impl Iterator<Item = &Point> {
+        self.pieces.iter().flat_map(|piece| &piece.samples)
+    }
+
+    /// Distance from its surface to a point, mm; negative inside. An open mesh has no inside.
+    pub fn distance_to_point_mm(&self, point: &Point) -> f64 {
+        self.nearest(point).0
+    }
+
+    /// Signed distance to a point, mm, and the nearest point of the surface.
+    pub fn nearest(&self, point: &Point) -> (f64, Point) {
+        let at = parry_from_point(point);
+        let mut best = (f64::INFINITY, *point);
+        for piece in &self.pieces {
+            let pose = parry_from_pose(&piece.pose);
+            let found = piece.shape.project_point(&pose, at, false);
+            let nearest = point_from_parry(found.point);
+            let inside = found.is_inside && piece.mesh != Some(false);
+            let distance_mm = (nearest - point).norm() * if inside { -1.0 } else { 1.0 };
+            if distance_mm < best.0 {
+                best = (distance_mm, nearest);
+            }
+        }
+        best
+    }
+
+    /// Where a ray of unit direction first meets its surface, within `up_to_mm`.
+    pub fn ray(&self, from: &Point, towards: &Vector, up_to_mm: f64) -> Option<RayHit> {
+        let ray = Ray::new(parry_from_point(from), parry_from_vector(towards));
+        self.pieces
+            .iter()
+            .filter_map(|piece| {
+                let pose = parry_from_pose(&piece.pose);
+                piece.shape.cast_ray_and_get_normal(&pose, &ray, up_to_mm, false)
+            })
+            .min_by(|a, b| a.time_of_impact.total_cmp(&b.time_of_impact))
+            .map(|hit| RayHit {
+                distance_mm: hit.time_of_impact,
+                point: from + towards * hit.time_of_impact,
+                normal: vector_from_parry(hit.normal),
+            })
+    }
+}
+
+fn bar_piece(from: &Point, to: &Point, radius_mm: f64) -> Piece {
+    let length_mm = (to - from).norm();
+    // parry's cylinder stands along y about its middle; ours along z from its end.
+    let upright = Pose::from_parts(
+        nalgebra::Translation3::new(0.0, 0.0, length_mm / 2.0),
+        nalgebra::UnitQuaternion::from_axis_angle(&Vector::x_axis(), std::f64::consts::FRAC_PI_2),
+    );
+    let bar = bar_pose(from, to);
+    let mut samples = Vec::with_capacity(32);
+    for turn in 0..16 {
+        let angle = std::f64::consts::TAU * f64::from(turn) / 16.0;
+        let (x, y) = (radius_mm * angle.cos(), radius_mm * angle.sin());
+        samples.push(bar * Point::new(x, y, 0.0));
+        samples.push(bar * Point::new(x, y, length_mm));
+    }
+    Piece {
+        pose: bar * upright,
+        shape: SharedShape::new(Cylinder::new(length_mm / 2.0, radius_mm)),
+        samples,
+        mesh: None,
+    }
+}
+
+fn convex_piece(points: &[Point], what: &'static str) -> Result<Piece, ShapeError> {
+    let corners: Vec<_> = points.iter().map(parry_from_point).collect();
+    let hull = ConvexPolyhedron::from_convex_hull(&corners).ok_or(ShapeError::Flat(what))?;
+    let samples = hull.points().iter().map(|&point| point_from_parry(point)).collect();
+    Ok(Piece { pose: Pose::identity(), shape: SharedShape::new(hull), samples, mesh: None })
+}
+
+fn convex_triangles(piece: &Piece) -> Triangles {
+    let Some(hull) = piece.shape.as_convex_polyhedron() else { return Triangles::default() };
+    let (vertices, indices) = hull.to_trimesh();
+    Triangles { vertices: vertices.into_iter().map(point_from_parry).collect(), indices }
+}
+
+fn prism_pieces(
+    along: crate::model::Axis,
+    outline: &[(f64, f64)],
+    from_mm: f64,
+    to_mm: f64,
+) -> Result<(Vec<Piece>, Triangles), ShapeError> {
+    let mut outline = outline.to_vec();
+    if outline_area_mm2(&outline) < 0.0 {
+        outline.reverse();
+    }
+    let faces = triangulate(&outline);
+    if faces.is_empty() {
+        return Err(ShapeError::Flat("prism"));
+    }
+    let whole = Triangles::extruded(along, &outline, &faces, from_mm, to_mm);
+    if convex(&outline) {
+        return Ok((vec![convex_piece(&whole.vertices, "prism")?], whole));
+    }
+    let count = outline.len();
+    let pieces = faces
+        .iter()
+        .map(|face| {
+            let corners: Vec<Point> = face
+                .iter()
+                .flat_map(|&corner| [whole.vertices[corner], whole.vertices[corner + count]])
+                .collect();
+            convex_piece(&corners, "prism")
+        })
+        .collect::<Result<_, _>>()?;
+    Ok((pieces, whole))
+}
+
+fn convex(outline: &[(f64, f64)]) -> bool {
+    let count = outline.len();
+    (0..count).all(|i| {
+        let (a, b, c) = (outline[i], outline[(i + 1) % count], outline[(i + 2) % count]);
+        (b.0 - a.0) * (c.1 - b.1) - (b.1 - a.1) * (c.0 - b.0) >= -1e-9
+    })
+}
+
+fn mesh_piece(file: &str, given: Triangles) -> Result<(Piece, Triangles), ShapeError> {
+    let mut surface = given.welded();
+    if surface.indices.is_empty() {
+        return Err(ShapeError::MeshEmpty(file.to_string()));
+    }
+    let closed = surface.closed();
+    if closed && surface.volume_mm3() < 0.0 {
+        surface = surface.reversed();
+    }
+    let flags = if closed { TriMeshFlags::ORIENTED } else { TriMeshFlags::empty() };
+    let vertices = surface.vertices.iter().map(parry_from_point).collect();
+    let mesh = TriMesh::with_flags(vertices, surface.indices.clone(), flags)
+        .map_err(|_| ShapeError::MeshEmpty(file.to_string()))?;
+    let piece = Piece {
+        pose: Pose::identity(),
+        shape: SharedShape::new(mesh),
+        samples: surface.vertices.clone(),
+        mesh: Some(closed),
+    };
+    Ok((piece, surface))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn solid(shape: &Shape) -> Solid {
+        Solid::of(shape, &Pose::identity(), |_| None).expect("a sound shape")
+    }
+
+    #[test]
+    fn signed_distance_of_each_kind() {
+        let cuboid = solid(&Shape::Box { from: Point::origin(), to: Point::new(10.0, 10.0, 10.0) });
+        assert!((cuboid.distance_to_point_mm(&Point::new(5.0, 5.0, 14.0)) - 4.0).abs() < 1e-9);
+        assert!((cuboid.distance_to_point_mm(&Point::new(5.0, 5.0, 8.0)) + 2.0).abs() < 1e-9);
+        let bar = solid(&Shape::Cylinder {
+            from: Point::origin(),
+            to: Point::new(100.0, 0.0, 0.0),
+            radius_mm: 20.0,
+        });
+        assert!((bar.distance_to_point_mm(&Point::new(50.0, 0.0, 30.0)) - 10.0).abs() < 1e-9);
+        assert!((bar.distance_to_point_mm(&Point::new(-7.0, 0.0, 0.0)) - 7.0).abs() < 1e-9);
+        let ell = solid(&Shape::Prism {
+            along: crate::model::Axis::Z,
+            outline: vec![
+                (0.0, 0.0),
+                (40.0, 0.0),
+                (40.0, 10.0),
+                (10.0, 10.0),
+                (10.0, 40.0),
+                (0.0, 40.0),
+            ],
+            from_mm: 0.0,
+            to_mm: 5.0,
+        });
+        // In the notch of the L: 15 mm from both legs, not inside its hull.
+        assert!((ell.distance_to_point_mm(&Point::new(25.0, 25.0, 2.0)) - 15.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_closed_mesh_has_an_inside_and_an_open_one_has_not() {
+        let cube = Triangles::cuboid(&Point::origin(), &Point::new(100.0, 100.0, 100.0));
+        let shape = Shape::Mesh { file: "cube".into() };
+        let middle = Point::new(50.0, 50.0, 60.0);
+        let closed =
+            Solid::of(&shape, &Pose::identity(), |_| Some(cube.clone())).expect("closed mesh");
+        assert!((closed.distance_to_point_mm(&middle) + 40.0).abs() < 1e-9);
+        let mut open = cube;
+        open.indices.pop();
+        let open = Solid::of(&shape, &Pose::identity(), |_| Some(open)).expect("open mesh");
+        assert!(open.open());
+        assert!(open.distance_to_point_mm(&middle) > 39.0);
+    }
+}

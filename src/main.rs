@@ -1,0 +1,5 @@
+//! The `dryberth` command.
+
+fn main() -> std::process::ExitCode {
+    dryberth::cli::run()
+}

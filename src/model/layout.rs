@@ -1,0 +1,234 @@
+//! One model's boot as measured.
+
+use serde::{Deserialize, Serialize};
+
+use super::problem::{Inspector, Problem};
+use super::{Anchor, Body, Drain, Leak, Limits, Line, Mover, Point, Spot, Trim};
+
+/// An option that only some cars have.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OptionModule {
+    /// Short name, used by bodies and on the command line.
+    pub name: String,
+    /// What it is.
+    #[serde(default)]
+    pub about: String,
+    /// Whether the car is taken to have it unless said otherwise.
+    #[serde(default)]
+    pub fitted: bool,
+}
+
+/// How much each headline counts in the score of a spot.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Weights {
+    /// Hose reach.
+    pub reach: f64,
+    /// Carpet line.
+    pub carpet: f64,
+    /// Feed.
+    pub feed: f64,
+    /// Water.
+    pub water: f64,
+    /// Hold.
+    pub hold: f64,
+}
+
+impl Default for Weights {
+    fn default() -> Self {
+        Weights { reach: 1.0, carpet: 1.0, feed: 1.0, water: 1.0, hold: 1.0 }
+    }
+}
+
+/// The roof's rams: their rods decide how far the level moves.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ram {
+    /// What they move.
+    pub name: String,
+    /// Rod diameter, mm.
+    pub rod_mm: f64,
+    /// Stroke, mm.
+    pub stroke_mm: f64,
+    /// How many there are.
+    pub count: u32,
+}
+
+/// Where a person stands and looks from.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Viewpoint {
+    /// Who stands there.
+    pub name: String,
+    /// The eye.
+    pub at: Point,
+}
+
+/// One model's boot as measured, and its spots.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Layout {
+    /// File schema.
+    pub schema: u32,
+    /// The model, in the workshop's words.
+    pub name: String,
+    /// Who measured it, how, and anything worth knowing.
+    #[serde(default)]
+    pub about: String,
+    /// Which point of the boot the origin is, in words.
+    pub origin: String,
+    /// Path of the pump's file, inside the layout's folder or the assets folder.
+    pub pump: String,
+    /// How much each headline counts.
+    #[serde(default)]
+    pub weights: Weights,
+    /// What the checks hold a spot to.
+    #[serde(default)]
+    pub limits: Limits,
+    /// Options that only some cars have.
+    #[serde(default)]
+    pub options: Vec<OptionModule>,
+    /// Rigid things.
+    pub bodies: Vec<Body>,
+    /// Carpets and boards.
+    #[serde(default)]
+    pub trims: Vec<Trim>,
+    /// Things that move.
+    #[serde(default)]
+    pub movers: Vec<Mover>,
+    /// Ways out for water.
+    #[serde(default)]
+    pub drains: Vec<Drain>,
+    /// Ways in for water.
+    #[serde(default)]
+    pub leaks: Vec<Leak>,
+    /// Places that can hold.
+    #[serde(default)]
+    pub anchors: Vec<Anchor>,
+    /// Hoses, cables, the release cord.
+    #[serde(default)]
+    pub lines: Vec<Line>,
+    /// The roof's rams.
+    #[serde(default)]
+    pub rams: Vec<Ram>,
+    /// Where people look from.
+    #[serde(default)]
+    pub viewpoints: Vec<Viewpoint>,
+    /// Candidate places for the pump.
+    #[serde(default)]
+    pub spots: Vec<Spot>,
+}
+
+impl Layout {
+    /// Everything in it that can't be used, in file order; empty when it is sound.
+    ///
+    /// References into the pump (ports, mounts) are not looked at here: the pump is another file.
+    pub fn problems(&self) -> Vec<Problem> {
+        let mut to = Inspector::default();
+        to.name(&self.name);
+        to.field("weights", |at| inspect_weights(&self.weights, at));
+        to.field("limits", |at| self.limits.inspect(at));
+        to.each("options", &self.options, |at, option| at.name(&option.name));
+        to.each("bodies", &self.bodies, |at, body| {
+            body.inspect(at);
+            self.option_known(at, &body.option);
+        });
+        if self.bodies.is_empty() {
+            to.field("bodies", |at| at.report("no body", "at least one body, such as the floor"));
+        }
+        to.each("trims", &self.trims, |at, trim| {
+            trim.inspect(at);
+            self.option_known(at, &trim.option);
+        });
+        to.each("movers", &self.movers, |at, mover| {
+            mover.inspect(at);
+            self.option_known(at, &mover.option);
+        });
+        to.each("drains", &self.drains, |at, drain| drain.inspect(at));
+        to.each("leaks", &self.leaks, |at, leak| leak.inspect(at));
+        to.each("anchors", &self.anchors, |at, anchor| {
+            anchor.inspect(at);
+            self.option_known(at, &anchor.option);
+        });
+        to.each("lines", &self.lines, |at, line| {
+            line.inspect(at);
+            self.option_known(at, &line.option);
+        });
+        to.each("rams", &self.rams, |at, ram| {
+            at.name(&ram.name);
+            at.range("rod_mm", ram.rod_mm, 0.5, 200.0, "mm");
+            at.range("stroke_mm", ram.stroke_mm, 0.5, 5_000.0, "mm");
+            at.range("count", f64::from(ram.count), 1.0, 20.0, "");
+        });
+        to.each("viewpoints", &self.viewpoints, |at, viewpoint| {
+            at.name(&viewpoint.name);
+            at.point("at", &viewpoint.at);
+        });
+        to.each("spots", &self.spots, |at, spot| {
+            spot.inspect(at);
+            at.each("fixings", &spot.fixings, |at, fixing| {
+                let anchors = self.anchors.iter().map(|anchor| anchor.name.as_str());
+                at.known("anchor", &fixing.anchor, "an anchor", anchors);
+            });
+        });
+        self.inspect_names(&mut to);
+        to.finish()
+    }
+
+    fn inspect_names(&self, to: &mut Inspector) {
+        to.unique("options", self.options.iter().map(|option| option.name.as_str()));
+        to.unique("bodies", self.bodies.iter().map(|body| body.name.as_str()));
+        to.unique("trims", self.trims.iter().map(|trim| trim.name.as_str()));
+        to.unique("movers", self.movers.iter().map(|mover| mover.name.as_str()));
+        to.unique("drains", self.drains.iter().map(|drain| drain.name.as_str()));
+        to.unique("leaks", self.leaks.iter().map(|leak| leak.name.as_str()));
+        to.unique("anchors", self.anchors.iter().map(|anchor| anchor.name.as_str()));
+        to.unique("lines", self.lines.iter().map(|line| line.name.as_str()));
+        to.unique("spots", self.spots.iter().map(|spot| spot.name.as_str()));
+    }
+
+    /// References from this layout into `pump` that name nothing there.
+    pub fn problems_with(&self, pump: &super::Pump) -> Vec<Problem> {
+        let mut to = Inspector::default();
+        to.each("lines", &self.lines, |at, line| {
+            let ports = pump.ports.iter().map(|port| port.name.as_str());
+            at.known("to", &line.to, "a port of the pump", ports);
+        });
+        to.each("spots", &self.spots, |at, spot| {
+            at.each("fixings", &spot.fixings, |at, fixing| {
+                let mounts = pump.mounts.iter().map(|mount| mount.name.as_str());
+                at.known("mount", &fixing.mount, "a mount of the pump", mounts);
+            });
+        });
+        to.finish()
+    }
+
+    fn option_known(&self, to: &mut Inspector, option: &Option<String>) {
+        if let Some(option) = option {
+            let options = self.options.iter().map(|known| known.name.as_str());
+            to.known("option", option, "an option", options);
+        }
+    }
+
+    /// The spot called `name`.
+    pub fn spot(&self, name: &str) -> Option<&Spot> {
+        self.spots.iter().find(|spot| spot.name == name)
+    }
+}
+
+fn inspect_weights(weights: &Weights, to: &mut Inspector) {
+    let all = [
+        ("reach", weights.reach),
+        ("carpet", weights.carpet),
+        ("feed", weights.feed),
+        ("water", weights.water),
+        ("hold", weights.hold),
+    ];
+    for (name, weight) in all {
+        to.range(name, weight, 0.0, 1_000.0, "");
+    }
+    if all.iter().map(|(_, weight)| weight).sum::<f64>() <= 0.0 {
+        to.report("weights that are all zero", "at least one weight above zero");
+    }
+}

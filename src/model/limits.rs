@@ -1,0 +1,89 @@
+//! What the checks hold a spot to; a layout may state its own.
+
+use serde::{Deserialize, Serialize};
+
+use super::problem::Inspector;
+
+/// Limits and default tolerances. Where nothing else is said the figure is common practice,
+/// no source.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Limits {
+    /// Gap to any body, mm.
+    pub gap_mm: f64,
+    /// Gap to a sharp edge, mm.
+    pub gap_sharp_mm: f64,
+    /// Gap to a mover, mm.
+    pub gap_mover_mm: f64,
+    /// Gap to a battery terminal, mm.
+    pub gap_terminal_mm: f64,
+    /// Gap that a line keeps to any body, mm.
+    pub gap_line_mm: f64,
+    /// Spare length of a line that can still be clipped up, mm.
+    pub spare_mm: f64,
+    /// How much a hose shortens under pressure, %. Source: fitting guides quote +2 / −4 % at
+    /// working pressure.
+    pub hose_shortening_pct: f64,
+    /// Voltage lost in the feed with the pump running, %. Source: ISO 10133 practice.
+    pub volt_drop_pct: f64,
+    /// Freeboard with one drain blocked, mm.
+    pub freeboard_mm: f64,
+    /// Largest reach of a bolt with its spacer, mm.
+    pub bolt_reach_mm: f64,
+    /// Largest free run of a tie or strap from mount to anchor, mm.
+    pub tie_reach_mm: f64,
+    /// Friction between the pump's faces and what it rests on.
+    pub friction: f64,
+    /// Side of a cell of the water grid, mm.
+    pub water_step_mm: f64,
+    /// Tolerance of a tape measurement, ± mm.
+    pub tape_mm: f64,
+    /// Tolerance of a scanned mesh, ± mm.
+    pub scan_mm: f64,
+    /// Tolerance of the pump's own dimensions, ± mm.
+    pub bench_mm: f64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Limits {
+            gap_mm: 5.0,
+            gap_sharp_mm: 10.0,
+            gap_mover_mm: 15.0,
+            gap_terminal_mm: 25.0,
+            gap_line_mm: 3.0,
+            spare_mm: 300.0,
+            hose_shortening_pct: 4.0,
+            volt_drop_pct: 3.0,
+            freeboard_mm: 25.0,
+            bolt_reach_mm: 30.0,
+            tie_reach_mm: 200.0,
+            friction: 0.3,
+            water_step_mm: 5.0,
+            tape_mm: 3.0,
+            scan_mm: 10.0,
+            bench_mm: 1.0,
+        }
+    }
+}
+
+impl Limits {
+    pub(crate) fn inspect(&self, to: &mut Inspector) {
+        to.range("gap_mm", self.gap_mm, 0.0, 200.0, "mm");
+        to.range("gap_sharp_mm", self.gap_sharp_mm, 0.0, 200.0, "mm");
+        to.range("gap_mover_mm", self.gap_mover_mm, 0.0, 200.0, "mm");
+        to.range("gap_terminal_mm", self.gap_terminal_mm, 0.0, 500.0, "mm");
+        to.range("gap_line_mm", self.gap_line_mm, 0.0, 100.0, "mm");
+        to.range("spare_mm", self.spare_mm, 1.0, 5_000.0, "mm");
+        to.range("hose_shortening_pct", self.hose_shortening_pct, 0.0, 20.0, "%");
+        to.range("volt_drop_pct", self.volt_drop_pct, 0.1, 50.0, "%");
+        to.range("freeboard_mm", self.freeboard_mm, 0.0, 500.0, "mm");
+        to.range("bolt_reach_mm", self.bolt_reach_mm, 1.0, 200.0, "mm");
+        to.range("tie_reach_mm", self.tie_reach_mm, 1.0, 2_000.0, "mm");
+        to.range("friction", self.friction, 0.0, 1.5, "");
+        to.range("water_step_mm", self.water_step_mm, 2.0, 50.0, "mm");
+        to.range("tape_mm", self.tape_mm, 0.0, 50.0, "mm");
+        to.range("scan_mm", self.scan_mm, 0.0, 50.0, "mm");
+        to.range("bench_mm", self.bench_mm, 0.0, 50.0, "mm");
+    }
+}

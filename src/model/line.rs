@@ -1,0 +1,133 @@
+//! Hoses, cables and the release cord.
+
+use serde::{Deserialize, Serialize};
+
+use super::problem::Inspector;
+use super::{Point, Vector};
+
+/// Where a line leaves the car body.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Exit {
+    /// The last point where it is held.
+    pub at: Point,
+    /// The way it leaves.
+    pub towards: Vector,
+}
+
+/// Which side of the bend a bend radius is given on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum BendRule {
+    /// On the inside of the bend, as EN 853 gives it for rubber hose; half the outside diameter
+    /// is added for the centreline.
+    #[default]
+    Inside,
+    /// On the centreline.
+    Centre,
+}
+
+/// The electrics of a feed cable.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cable {
+    /// Copper cross-section of each of the two conductors, mm².
+    pub area_mm2: f64,
+    /// Length of the run from the supply to where it leaves the car body, one way, mm.
+    pub upstream_mm: f64,
+    /// Supply voltage with the pump off, V.
+    pub supply_v: f64,
+    /// Resistance of supply, fuse, relay and joints together, mΩ.
+    pub joints_mohm: f64,
+    /// Conductor temperature, °C.
+    pub conductor_c: f64,
+}
+
+/// What a line is.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum LineKind {
+    /// A hydraulic hose.
+    Hose,
+    /// The pump's feed cable.
+    Cable(Cable),
+    /// The emergency-release cord in its sheath.
+    Cord,
+}
+
+impl LineKind {
+    /// The kind in the trade's words.
+    pub fn words(self) -> &'static str {
+        match self {
+            LineKind::Hose => "hose",
+            LineKind::Cable(_) => "cable",
+            LineKind::Cord => "release cord",
+        }
+    }
+}
+
+/// A line from where it leaves the car body to where it meets the pump.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// What the workshop calls it.
+    pub name: String,
+    /// What it is.
+    pub kind: LineKind,
+    /// Where it leaves the car body.
+    pub from: Exit,
+    /// The pump's port or connector that it meets.
+    pub to: String,
+    /// Free length from exit to fitting, unpressed, mm.
+    pub free_mm: f64,
+    /// Outside diameter, mm.
+    pub od_mm: f64,
+    /// Smallest bend radius, mm.
+    pub bend_mm: f64,
+    /// Which side of the bend that radius is given on.
+    #[serde(default)]
+    pub bend_rule: BendRule,
+    /// Straight length at each fitting before the first bend, mm; 1.5 × outside diameter if left
+    /// out.
+    #[serde(default)]
+    pub lead_mm: Option<f64>,
+    /// The option that brings it; on every car if left out.
+    #[serde(default)]
+    pub option: Option<String>,
+}
+
+impl Line {
+    /// Smallest radius of the centreline, mm.
+    pub fn bend_centre_mm(&self) -> f64 {
+        match self.bend_rule {
+            BendRule::Inside => self.bend_mm + self.od_mm / 2.0,
+            BendRule::Centre => self.bend_mm,
+        }
+    }
+
+    /// Straight length at each end, mm.
+    pub fn lead_mm(&self) -> f64 {
+        self.lead_mm.unwrap_or(1.5 * self.od_mm)
+    }
+
+    pub(crate) fn inspect(&self, to: &mut Inspector) {
+        to.name(&self.name);
+        to.field("from", |at| {
+            at.point("at", &self.from.at);
+            at.direction("towards", &self.from.towards);
+        });
+        to.range("free_mm", self.free_mm, 1.0, 20_000.0, "mm");
+        to.range("od_mm", self.od_mm, 0.5, 100.0, "mm");
+        to.range("bend_mm", self.bend_mm, 1.0, 2_000.0, "mm");
+        if let Some(lead_mm) = self.lead_mm {
+            to.range("lead_mm", lead_mm, 0.0, 500.0, "mm");
+        }
+        if let LineKind::Cable(cable) = self.kind {
+            to.field("kind", |at| {
+                at.range("area_mm2", cable.area_mm2, 0.1, 200.0, "mm²");
+                at.range("upstream_mm", cable.upstream_mm, 0.0, 20_000.0, "mm");
+                at.range("supply_v", cable.supply_v, 1.0, 60.0, "V");
+                at.range("joints_mohm", cable.joints_mohm, 0.0, 10_000.0, "mΩ");
+                at.range("conductor_c", cable.conductor_c, -60.0, 200.0, "°C");
+            });
+        }
+    }
+}

@@ -1,0 +1,81 @@
+//! A named pose of the pump with how it is held.
+
+use serde::{Deserialize, Serialize};
+
+use super::Place;
+use super::problem::Inspector;
+
+/// What holds the pump at one point.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum FixingKind {
+    /// A bolt with rubber mount and spacer: holds both ways.
+    Bolt {
+        /// Working strength in any direction, N.
+        working_n: f64,
+    },
+    /// A cable tie: pulls only. Its working strength is half of the loop strength for its width.
+    Tie {
+        /// Width, mm.
+        width_mm: f64,
+    },
+    /// A webbing or metal strap: pulls only.
+    Strap {
+        /// Working strength, N.
+        working_n: f64,
+    },
+}
+
+impl FixingKind {
+    /// The kind in the trade's words.
+    pub fn words(self) -> &'static str {
+        match self {
+            FixingKind::Bolt { .. } => "bolt",
+            FixingKind::Tie { .. } => "tie",
+            FixingKind::Strap { .. } => "strap",
+        }
+    }
+}
+
+/// One fixing: from a mount of the pump to an anchor of the layout.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fixing {
+    /// What it is.
+    pub kind: FixingKind,
+    /// The pump's mount that it goes to.
+    pub mount: String,
+    /// The anchor that it goes to.
+    pub anchor: String,
+}
+
+/// A candidate place for the pump.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spot {
+    /// What the workshop calls it.
+    pub name: String,
+    /// Where the pump stands.
+    pub place: Place,
+    /// How it is held.
+    #[serde(default)]
+    pub fixings: Vec<Fixing>,
+    /// Anything worth knowing.
+    #[serde(default)]
+    pub note: String,
+}
+
+impl Spot {
+    pub(crate) fn inspect(&self, to: &mut Inspector) {
+        to.name(&self.name);
+        to.field("place", |at| self.place.inspect(at));
+        to.each("fixings", &self.fixings, |at, fixing| {
+            at.field("kind", |at| match fixing.kind {
+                FixingKind::Bolt { working_n } | FixingKind::Strap { working_n } => {
+                    at.range("working_n", working_n, 1.0, 100_000.0, "N");
+                }
+                FixingKind::Tie { width_mm } => at.range("width_mm", width_mm, 1.0, 13.0, "mm"),
+            });
+        });
+    }
+}

@@ -139,9 +139,10 @@ impl Reading {
         if !figure.is_finite() {
             return self.unknown(why, at);
         }
+        let figure = figure + 0.0; // no negative zero
         let span = self.comfort - self.limit;
         let good = if span < 0.0 { -1.0 } else { 1.0 };
-        let margin = (figure - self.limit) * good;
+        let margin = (figure - self.limit) * good + 0.0;
         let score = if margin <= 0.0 {
             if margin == 0.0 && span == 0.0 { 100.0 } else { 0.0 }
         } else if margin >= span.abs() {

@@ -22,7 +22,7 @@ impl Near<'_> {
     }
 }
 
-/// How far a rubber foot may bed into what it stands on, mm. Common practice, no source.
+/// How near a rubber foot must be to what it rests on, and how far it may bed in, mm. Common practice, no source.
 const BEDDING_MM: f64 = 1.0;
 
 /// One check for each of the bodies nearest to its limit, the nearest first.
@@ -61,10 +61,11 @@ fn near_pair<'a>(
     named: &'a PumpSolid,
     part: &Solid,
 ) -> Option<Near<'a>> {
-    let stands = named.part == Part::Frame && may_carry(body);
-    let required_mm = if stands { 0.0 } else { required_mm(limits, body) };
+    let required_mm = required_mm(limits, body);
     let gap = gap(part, solid, required_mm + LOOK_MM)?;
-    let resting = stands && gap.distance_mm >= -BEDDING_MM;
+    // Touching is resting; a foot that stands just off a panel would rattle against it.
+    let touching = gap.distance_mm.abs() <= BEDDING_MM;
+    let resting = touching && named.part == Part::Frame && may_carry(body);
     (!resting).then_some(Near { body, part: &named.name, gap, required_mm })
 }
 

@@ -56,7 +56,11 @@ fn judge(
         Some(push) => {
             let over = push.lift_mm - trim.give_mm;
             let why = if push.through {
-                format!("{} comes out through it, so it can't go back as it was", push.what)
+                format!(
+                    "{} comes out through it (counted as {THROUGH_MM:.0} mm), so it can't go back as \
+                     it was",
+                    push.what
+                )
             } else if over > 0.0 {
                 format!(
                     "{} pushes it out by {:.0} mm, {over:.0} mm more than it gives: lose that height",

@@ -63,7 +63,9 @@ fn check_line(
         Some(route) => {
             checks.push(slack(boot, line, route));
             checks.push(gap(boot, line, route));
-            checks.push(spare(boot, line, route));
+            if route.clear {
+                checks.push(spare(boot, line, route));
+            }
         }
         None => {
             let why = match port {
@@ -128,16 +130,37 @@ fn slack(boot: &Boot, line: &Line, route: &route::Route) -> Check {
         line.bend_centre_mm(),
         route.curve.turn_deg
     );
-    let why = if slack < 0.0 {
-        format!(
-            "needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: {:.0} mm too short",
-            -slack
-        )
-    } else {
-        format!("needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}")
-    };
     let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
-    slack_reading(boot, line).judge(slack, why, middle)
+    let reading = slack_reading(boot, line);
+    match (route.clear, slack < 0.0) {
+        (true, true) => {
+            let why = format!(
+                "needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: {:.0} mm too short",
+                -slack
+            );
+            reading.judge(slack, why, middle)
+        }
+        (true, false) => {
+            let why = format!("needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}");
+            reading.judge(slack, why, middle)
+        }
+        // Something is in the way of the free way, so the true way is longer still.
+        (false, true) => {
+            let why = format!(
+                "needs at least {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: at least \
+                 {:.0} mm too short",
+                -slack
+            );
+            reading.judge(slack, why, middle)
+        }
+        (false, false) => {
+            let why = format!(
+                "no clear way was found, so the length it needs isn't known: at least {needed:.0} mm \
+                 of the {usable:.0} mm it has{shortened}"
+            );
+            reading.unknown(why, middle)
+        }
+    }
 }
 
 fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
@@ -159,6 +182,8 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
         Some(nearest) => {
             let why = if route.clear {
                 format!("passes {} with {:.0} mm to spare", nearest.name, nearest.gap_mm)
+            } else if !route.searched {
+                format!("{} is in the way, and a way round would be longer still", nearest.name)
             } else if nearest.gap_mm < 0.0 {
                 format!("no clear way found: {} is in the way", nearest.name)
             } else {

@@ -19,6 +19,8 @@ pub(crate) struct Route {
     pub(crate) clear: bool,
     /// Whether it also stays on one side of every trim surface.
     hidden: bool,
+    /// Whether a way round was looked for; not where even the free way is far too long.
+    pub(crate) searched: bool,
 }
 
 /// What a line comes nearest to.
@@ -43,6 +45,8 @@ struct Quest<'a> {
     lead_mm: f64,
     exit: End,
     port: End,
+    /// Ways longer than this are of no use, mm.
+    longest_mm: f64,
     /// What holds the line at its exit, and how near it is there.
     holder: Option<(usize, f64)>,
 }
@@ -52,6 +56,9 @@ struct Room {
     need_mm: f64,
     keep_to_trim: bool,
 }
+
+/// Ways that need more than this share of a line's free length are not looked for.
+const USEFUL_SHARE: f64 = 1.25;
 
 /// Cells that a search may open before it gives up.
 const MOST_CELLS: usize = 120_000;
@@ -71,6 +78,10 @@ pub(crate) fn route(boot: &Boot, pump: &[Solid], line: &Line, port: &End) -> Opt
     let quest = Quest::new(boot, pump, line, port)?;
     let mut best =
         unobstructed(&quest.exit, &quest.port, quest.bend_mm).map(|curve| quest.checked(curve));
+    if let Some(direct) = best.as_mut().filter(|best| best.curve.length_mm > quest.longest_mm) {
+        direct.searched = false;
+        return best;
+    }
     for keep_to_trim in [true, false] {
         if best.as_ref().is_some_and(|best| best.clear && (best.hidden || !keep_to_trim)) {
             return best;
@@ -120,6 +131,7 @@ impl<'a> Quest<'a> {
             lead_mm,
             exit: End { at: line.from.at + leave * lead_mm, towards: leave },
             port: End { at: port.at + port.towards * lead_mm, towards: -port.towards },
+            longest_mm: line.free_mm * USEFUL_SHARE,
             holder,
         })
     }
@@ -168,7 +180,13 @@ impl<'a> Quest<'a> {
             self.near_an_end(point)
                 || self.boot.trim_field.nearest(point, near_mm, |_| false).is_none()
         });
-        Route { curve: whole, nearest: nearest.map(|(nearest, _)| nearest), clear, hidden }
+        Route {
+            curve: whole,
+            nearest: nearest.map(|(nearest, _)| nearest),
+            clear,
+            hidden,
+            searched: true,
+        }
     }
 
     /// What the line comes nearest to, and by how much its gap falls short there.
@@ -309,6 +327,14 @@ impl<'a> Quest<'a> {
         let mut front = BinaryHeap::new();
         cost[start] = 0.0;
         front.push(Open { estimate_mm: (field.centre(start) - goal_at).norm(), cell: start });
+        // A way between cells can't slip through a sheet that no cell's middle is near.
+        let trim_mm = (self.radius_mm + 1.0).max(field.step_mm() * 0.87);
+        let free = |cell: usize, at: &Point| {
+            self.near_an_end(at)
+                || (field.distance_mm(cell) > room.need_mm
+                    && (!room.keep_to_trim || self.boot.trim_field.distance_mm(cell) > trim_mm)
+                    && self.pump_room(at, room.need_mm))
+        };
         let mut opened = 0;
         while let Some(Open { estimate_mm, cell }) = front.pop() {
             let here = field.centre(cell);
@@ -324,18 +350,11 @@ impl<'a> Quest<'a> {
             }
             for next in field.around(cell) {
                 let there = field.centre(next);
-                // A way between cells can't slip through a sheet that no cell's middle is near.
-                let trim_mm = (self.radius_mm + 1.0).max(field.step_mm() * 0.87);
-                let free = self.near_an_end(&there)
-                    || (field.distance_mm(next) > room.need_mm
-                        && (!room.keep_to_trim
-                            || self.boot.trim_field.distance_mm(next) > trim_mm)
-                        && self.pump_room(&there, room.need_mm));
                 let tried = cost[cell] + (there - here).norm() as f32;
-                if free && tried < cost[next] {
+                let estimate_mm = f64::from(tried) + (there - goal_at).norm();
+                if tried < cost[next] && estimate_mm <= self.longest_mm && free(next, &there) {
                     cost[next] = tried;
                     came[next] = cell as u32;
-                    let estimate_mm = f64::from(tried) + (there - goal_at).norm();
                     front.push(Open { estimate_mm, cell: next });
                 }
             }

@@ -56,30 +56,44 @@ pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
 
 fn piece_gap(a: &Piece, b: &Piece, up_to_mm: f64) -> Option<Gap> {
     let (pose_a, pose_b) = (parry_from_pose(&a.pose), parry_from_pose(&b.pose));
-    let inside = deepest_inside(a, b).map(|(depth_mm, on, edge)| Gap {
-        distance_mm: -depth_mm,
-        on_first: on,
-        on_second: edge,
-    });
-    let inside = inside.or_else(|| {
-        deepest_inside(b, a).map(|(depth_mm, on, edge)| Gap {
-            distance_mm: -depth_mm,
-            on_first: edge,
-            on_second: on,
-        })
-    });
-    let surface = match query::closest_points(&pose_a, &*a.shape, &pose_b, &*b.shape, up_to_mm) {
+    match query::closest_points(&pose_a, &*a.shape, &pose_b, &*b.shape, up_to_mm) {
         Ok(ClosestPoints::WithinMargin(on_a, on_b)) => {
             let (on_first, on_second) = (point_from_parry(on_a), point_from_parry(on_b));
-            Some(Gap { distance_mm: (on_first - on_second).norm(), on_first, on_second })
+            let apart = Gap { distance_mm: (on_first - on_second).norm(), on_first, on_second };
+            Some(buried(a, b).unwrap_or(apart))
         }
-        Ok(ClosestPoints::Intersecting) => Some(overlap(a, b)),
-        Ok(ClosestPoints::Disjoint) | Err(_) => None,
-    };
-    match (surface, inside) {
-        (Some(surface), Some(inside)) if inside.distance_mm < surface.distance_mm => Some(inside),
-        (None, found) | (found, _) => found,
+        Ok(ClosestPoints::Disjoint) => buried(a, b),
+        Ok(ClosestPoints::Intersecting) => {
+            let surface = overlap(a, b);
+            let deeper = deepest(a, b).filter(|inside| inside.distance_mm < surface.distance_mm);
+            Some(deeper.unwrap_or(surface))
+        }
+        Err(_) => None,
     }
+}
+
+/// The overlap of pieces whose surfaces don't meet, when one lies wholly inside the other.
+fn buried(a: &Piece, b: &Piece) -> Option<Gap> {
+    let inside = |inner: &Piece, outer: &Piece| {
+        // Surfaces that don't meet are all in or all out: any one point tells.
+        outer.mesh == Some(true)
+            && inner.samples.first().is_some_and(|sample| {
+                let pose = parry_from_pose(&outer.pose);
+                let at = crate::frame::parry_from_point(sample);
+                let near = outer.shape.compute_aabb(&pose).contains_local_point(at);
+                near && outer.shape.project_point(&pose, at, false).is_inside
+            })
+    };
+    (inside(a, b) || inside(b, a)).then(|| deepest(a, b)).flatten()
+}
+
+/// The deepest known point of either piece inside the other, a closed mesh.
+fn deepest(a: &Piece, b: &Piece) -> Option<Gap> {
+    if let Some((depth_mm, on_first, on_second)) = deepest_inside(a, b) {
+        return Some(Gap { distance_mm: -depth_mm, on_first, on_second });
+    }
+    let (depth_mm, on_second, on_first) = deepest_inside(b, a)?;
+    Some(Gap { distance_mm: -depth_mm, on_first, on_second })
 }
 
 fn overlap(a: &Piece, b: &Piece) -> Gap {
@@ -110,14 +124,10 @@ fn deepest_inside(inner: &Piece, outer: &Piece) -> Option<(f64, Point, Point)> {
         return None;
     }
     let pose = parry_from_pose(&outer.pose);
-    let count = inner.samples.len().max(1) as f64;
-    let middle =
-        inner.samples.iter().fold(nalgebra::Vector3::zeros(), |sum, p| sum + p.coords) / count;
     let mut deepest: Option<(f64, Point, Point)> = None;
     // A mesh inside a mesh has many corners; a spread of them will do for a lower bound.
     let stride = (inner.samples.len() / 256).max(1);
-    let middle = [Point::from(middle)];
-    for sample in middle.iter().chain(inner.samples.iter().step_by(stride)) {
+    for sample in inner.samples.iter().step_by(stride) {
         let found = outer.shape.project_point(&pose, crate::frame::parry_from_point(sample), false);
         if found.is_inside {
             let edge = point_from_parry(found.point);

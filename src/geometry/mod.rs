@@ -4,6 +4,7 @@
 //! Lengths are mm. A question has three kinds of answer, kept apart: nothing to report (`None`), a
 //! value, or an error when it can't be answered.
 
+mod align;
 pub mod clip;
 mod field;
 mod gap;
@@ -12,6 +13,7 @@ mod solid;
 mod sweep;
 mod triangles;
 
+pub use align::{AlignError, Alignment, align};
 pub use field::{ClearanceField, FieldHit};
 pub use gap::{Gap, gap};
 pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM};

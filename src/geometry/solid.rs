@@ -1,7 +1,11 @@
 //! A shape made ready for questions.
 
-use parry3d::query::Ray;
-use parry3d::shape::{ConvexPolyhedron, Cuboid, Cylinder, SharedShape, TriMesh, TriMeshFlags};
+use std::sync::Arc;
+
+use parry3d::query::{PointQuery, Ray};
+use parry3d::shape::{
+    ConvexPolyhedron, Cuboid, Cylinder, SharedShape, TriMesh, TriMeshFlags, Triangle,
+};
 
 use super::triangles::{Bounds, Triangles, bar_pose, triangulate};
 use crate::frame::{
@@ -33,6 +37,66 @@ pub(crate) struct Piece {
     pub(crate) samples: Vec<Point>,
     /// For a mesh, whether it is closed and so has an inside.
     pub(crate) mesh: Option<bool>,
+    /// For a convex polyhedron, its faces: distance to a point from them is exact on edges and
+    /// corners too, where the support-map projection is not.
+    faces: Option<Arc<Faces>>,
+}
+
+/// The faces of a convex polyhedron in its own frame.
+struct Faces {
+    triangles: Vec<Triangle>,
+    /// Outward normal and offset of each.
+    planes: Vec<(parry3d::math::Vector, f64)>,
+}
+
+impl Faces {
+    fn of(hull: &ConvexPolyhedron) -> Faces {
+        let (vertices, indices) = hull.to_trimesh();
+        let triangles: Vec<Triangle> = indices
+            .iter()
+            .map(|index| {
+                let [a, b, c] = index.map(|corner| vertices[corner as usize]);
+                Triangle::new(a, b, c)
+            })
+            .collect();
+        let planes = triangles
+            .iter()
+            .filter_map(|face| face.normal().map(|normal| (normal, normal.dot(face.a))))
+            .collect();
+        Faces { triangles, planes }
+    }
+
+    /// The nearest point of the surface, and whether the point is inside.
+    fn project(&self, point: parry3d::math::Vector) -> (parry3d::math::Vector, bool) {
+        let over = |(normal, offset): &(parry3d::math::Vector, f64)| normal.dot(point) - offset;
+        let highest = self.planes.iter().max_by(|a, b| over(a).total_cmp(&over(b)));
+        if let Some(plane) = highest.filter(|plane| over(plane) <= 0.0) {
+            return (point - plane.0 * over(plane), true);
+        }
+        let nearest =
+            self.triangles.iter().map(|face| face.project_local_point(point, false).point).min_by(
+                |a, b| (*a - point).length_squared().total_cmp(&(*b - point).length_squared()),
+            );
+        (nearest.unwrap_or(point), false)
+    }
+}
+
+impl Piece {
+    /// The nearest point of the surface, and whether `point` is inside.
+    pub(crate) fn project(&self, point: &Point) -> (Point, bool) {
+        let pose = parry_from_pose(&self.pose);
+        let at = parry_from_point(point);
+        match &self.faces {
+            Some(faces) => {
+                let (nearest, inside) = faces.project(pose.inverse_transform_point(at));
+                (point_from_parry(pose.transform_point(nearest)), inside)
+            }
+            None => {
+                let found = self.shape.project_point(&pose, at, false);
+                (point_from_parry(found.point), found.is_inside && self.mesh != Some(false))
+            }
+        }
+    }
 }
 
 /// A shape made ready: convex pieces or a mesh, its triangles, its bounds.
@@ -75,6 +139,7 @@ impl Solid {
                     shape: SharedShape::new(Cuboid::new(parry_from_vector(&half))),
                     samples: triangles.vertices.clone(),
                     mesh: None,
+                    faces: None,
                 };
                 (vec![piece], triangles)
             }
@@ -129,6 +194,7 @@ impl Solid {
                 shape: piece.shape.clone(),
                 samples: piece.samples.iter().map(|sample| pose * sample).collect(),
                 mesh: piece.mesh,
+                faces: piece.faces.clone(),
             })
             .collect();
         Solid { pieces, triangles, bounds }
@@ -161,13 +227,9 @@ impl Solid {
 
     /// Signed distance to a point, mm, and the nearest point of the surface.
     pub fn nearest(&self, point: &Point) -> (f64, Point) {
-        let at = parry_from_point(point);
         let mut best = (f64::INFINITY, *point);
         for piece in &self.pieces {
-            let pose = parry_from_pose(&piece.pose);
-            let found = piece.shape.project_point(&pose, at, false);
-            let nearest = point_from_parry(found.point);
-            let inside = found.is_inside && piece.mesh != Some(false);
+            let (nearest, inside) = piece.project(point);
             let distance_mm = (nearest - point).norm() * if inside { -1.0 } else { 1.0 };
             if distance_mm < best.0 {
                 best = (distance_mm, nearest);
@@ -214,6 +276,7 @@ fn bar_piece(from: &Point, to: &Point, radius_mm: f64) -> Piece {
         shape: SharedShape::new(Cylinder::new(length_mm / 2.0, radius_mm)),
         samples,
         mesh: None,
+        faces: None,
     }
 }
 
@@ -221,7 +284,8 @@ fn convex_piece(points: &[Point], what: &'static str) -> Result<Piece, ShapeErro
     let corners: Vec<_> = points.iter().map(parry_from_point).collect();
     let hull = ConvexPolyhedron::from_convex_hull(&corners).ok_or(ShapeError::Flat(what))?;
     let samples = hull.points().iter().map(|&point| point_from_parry(point)).collect();
-    Ok(Piece { pose: Pose::identity(), shape: SharedShape::new(hull), samples, mesh: None })
+    let faces = Some(Arc::new(Faces::of(&hull)));
+    Ok(Piece { pose: Pose::identity(), shape: SharedShape::new(hull), samples, mesh: None, faces })
 }
 
 fn convex_triangles(piece: &Piece) -> Triangles {
@@ -288,6 +352,7 @@ fn mesh_piece(file: &str, given: Triangles) -> Result<(Piece, Triangles), ShapeE
         shape: SharedShape::new(mesh),
         samples: surface.vertices.clone(),
         mesh: Some(closed),
+        faces: None,
     };
     Ok((piece, surface))
 }

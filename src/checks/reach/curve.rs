@@ -77,8 +77,8 @@ impl Arc {
     }
 }
 
-/// The turn that leaves `from` and then heads straight at `target`. `away` turns the long way
-/// round, with the circle on the far side. None when the target lies within the turning circle.
+/// The turn that leaves `from` and then heads straight at `target`; `away` turns with the circle on
+/// the far side. None when the target lies within the turning circle.
 fn turn_to(from: &End, target: &Point, radius_mm: f64, away: bool) -> Option<Arc> {
     let offset = target - from.at;
     let ahead = offset.dot(&from.towards);
@@ -117,6 +117,12 @@ fn reversed(end: &End) -> End {
 /// In a plane this is the shortest curve of bounded curvature whenever that has a straight middle
 /// part (Dubins 1957).
 ///
+/// Method: two, and the shorter answer counts. Each end turns towards the other's tangent point until
+/// both stand still; this takes turns of half a circle in its stride but doesn't always settle. And
+/// the direction of the straight settles both arcs, for an arc of radius R from direction a to
+/// direction b moves by R tan(θ/2) (a + b), and by the negative of that when it turns the long way
+/// round: Newton's method on that direction, from up to 24 beginnings, for each choice of turns.
+///
 /// ```
 /// use dryberth::checks::reach::{End, arc_straight_arc};
 /// use dryberth::model::{Point, Vector};
@@ -127,42 +133,228 @@ fn reversed(end: &End) -> End {
 /// assert!((curve.length_mm - (2.0 + std::f64::consts::PI)).abs() < 1e-6);
 /// ```
 pub fn arc_straight_arc(from: &End, to: &End, radius_mm: f64) -> Option<Curve> {
-    let sides = [(false, false), (false, true), (true, false), (true, true)];
-    sides
+    let choices = [(false, false), (false, true), (true, false), (true, true)];
+    let turned = choices
         .iter()
-        .filter_map(|&(first, last)| settle(from, to, radius_mm, first, last))
-        .min_by(|a, b| a.length_mm.total_cmp(&b.length_mm))
+        .filter_map(|&(first, last)| take_turns(from, to, radius_mm, first, last))
+        .min_by(|a, b| a.length_mm.total_cmp(&b.length_mm));
+    let mut best: Option<Joint> = None;
+    for (first_long, last_long) in choices {
+        let join = Join { from, to, radius_mm, first_long, last_long };
+        for begin in beginnings(from, to, radius_mm) {
+            if let Some(joint) = join.settle(begin)
+                && best.as_ref().is_none_or(|best| joint.length_mm < best.length_mm - 1e-9)
+            {
+                best = Some(joint);
+            }
+        }
+    }
+    match (best, turned) {
+        (Some(joint), Some(turned)) if turned.length_mm <= joint.length_mm => Some(turned),
+        (Some(joint), _) => Some(joint.curve(from, to, radius_mm)),
+        (None, turned) => turned,
+    }
 }
 
-/// Turns each end towards the other's tangent point until both stand still.
-fn settle(from: &End, to: &End, radius_mm: f64, first: bool, last: bool) -> Option<Curve> {
+/// Turns each end towards the other's tangent point until both stand still; `away` ends turn with
+/// their circle on the far side.
+fn take_turns(
+    from: &End,
+    to: &End,
+    radius_mm: f64,
+    first_away: bool,
+    last_away: bool,
+) -> Option<Curve> {
     let back = reversed(to);
     let mut leave = from.at;
     let mut arrive = to.at;
     for _ in 0..200 {
-        let first_arc = turn_to(from, &arrive, radius_mm, first)?;
-        let last_arc = turn_to(&back, &first_arc.end(), radius_mm, last)?;
-        let moved = (first_arc.end() - leave).norm() + (last_arc.end() - arrive).norm();
-        leave = first_arc.end();
-        arrive = last_arc.end();
-        if moved < 1e-9 {
-            return joined(from, &first_arc, &last_arc);
+        let first = turn_to(from, &arrive, radius_mm, first_away)?;
+        let last = turn_to(&back, &first.end(), radius_mm, last_away)?;
+        let moved = (first.end() - leave).norm() + (last.end() - arrive).norm();
+        leave = first.end();
+        arrive = last.end();
+        if moved < 1e-11 * radius_mm {
+            let straight = arrive - leave;
+            let tangent = first.towards * first.angle.cos() + first.inward * first.angle.sin();
+            if straight.norm() > 1e-6 * radius_mm && straight.dot(&tangent) < 0.0 {
+                return None; // the tangents run into each other
+            }
+            let mut curve = Curve::begin(from.at);
+            curve.arc(&first);
+            curve.straight(arrive);
+            append_reversed(&mut curve, &last);
+            return Some(curve);
         }
     }
     None
 }
 
-fn joined(from: &End, first: &Arc, last: &Arc) -> Option<Curve> {
-    let straight = last.end() - first.end();
-    let tangent = first.towards * first.angle.cos() + first.inward * first.angle.sin();
-    if straight.norm() > 1e-6 && straight.dot(&tangent) < 0.0 {
-        return None; // the tangents run into each other
+/// Directions from which a straight is looked for: the chord and both ends' own, the straights of the
+/// plane case in three planes through the ends, and nine spread over the sphere.
+fn beginnings(from: &End, to: &End, radius_mm: f64) -> Vec<Vector> {
+    let offset = to.at - from.at;
+    let chord = offset.try_normalize(1e-9).unwrap_or(from.towards);
+    let mut all = vec![chord, from.towards, to.towards];
+    for across in
+        [from.towards.cross(&chord), to.towards.cross(&chord), from.towards.cross(&to.towards)]
+    {
+        if let Some(normal) = across.try_normalize(1e-9) {
+            plane_straights(from, to, &normal, radius_mm, &mut all);
+        }
     }
-    let mut curve = Curve::begin(from.at);
-    curve.arc(first);
-    curve.straight(last.end());
-    append_reversed(&mut curve, last);
-    Some(curve)
+    // A spiral of equal steps in height and golden turns.
+    all.extend((0..9).map(|step| {
+        let height = 1.0 - (f64::from(step) + 0.5) * 2.0 / 9.0;
+        let angle = f64::from(step) * 2.399_963_229_728_653;
+        let flat = (1.0 - height * height).sqrt();
+        Vector::new(flat * angle.cos(), flat * angle.sin(), height)
+    }));
+    all
+}
+
+/// The common tangents of the turning circles to either side, seen in the plane across `normal`.
+fn plane_straights(from: &End, to: &End, normal: &Vector, radius_mm: f64, found: &mut Vec<Vector>) {
+    let flat = |way: &Vector| way - normal * normal.dot(way);
+    let (Some(leave), Some(arrive)) =
+        (flat(&from.towards).try_normalize(1e-6), flat(&to.towards).try_normalize(1e-6))
+    else {
+        return;
+    };
+    for first in [1.0, -1.0] {
+        for last in [1.0, -1.0] {
+            let centres = flat(&(to.at - from.at)) + normal.cross(&arrive) * (last * radius_mm)
+                - normal.cross(&leave) * (first * radius_mm);
+            let distance = centres.norm();
+            if distance < 1e-9 * radius_mm {
+                continue;
+            }
+            let along = centres / distance;
+            // Circles turned the same way share outer tangents, otherwise inner ones.
+            let lean = (first - last) * radius_mm / distance;
+            if lean.abs() <= 1.0 {
+                let aside = normal.cross(&along);
+                found.push(along * (1.0 - lean * lean).sqrt() + aside * lean);
+            }
+        }
+    }
+}
+
+/// One choice of turns.
+struct Join<'a> {
+    from: &'a End,
+    to: &'a End,
+    radius_mm: f64,
+    first_long: bool,
+    last_long: bool,
+}
+
+/// A straight that meets both arcs.
+struct Joint {
+    straight: Vector,
+    run_mm: f64,
+    first_angle: f64,
+    last_angle: f64,
+    length_mm: f64,
+}
+
+impl Join<'_> {
+    /// What is left for the straight when it runs along `straight`; none where an arc would turn by
+    /// nearly half a circle and its plane is lost.
+    fn rest(&self, straight: &Vector) -> Option<Vector> {
+        let arc = |a: &Vector, b: &Vector, long: bool| {
+            let cosine = a.dot(b).clamp(-1.0, 1.0);
+            if cosine < -1.0 + 1e-9 {
+                return None;
+            }
+            let half_tangent = ((1.0 - cosine) / (1.0 + cosine)).sqrt();
+            Some((a + b) * (self.radius_mm * half_tangent * if long { -1.0 } else { 1.0 }))
+        };
+        let first = arc(&self.from.towards, straight, self.first_long)?;
+        let last = arc(straight, &self.to.towards, self.last_long)?;
+        Some(self.to.at - self.from.at - first - last)
+    }
+
+    /// Newton's method for a rest along the straight itself.
+    fn settle(&self, begin: Vector) -> Option<Joint> {
+        let scale = (self.to.at - self.from.at).norm() + self.radius_mm;
+        let mut straight = begin;
+        for _ in 0..40 {
+            let (u, v) = crate::geometry::across(&straight);
+            let off = |way: &Vector| {
+                let rest = self.rest(way)?;
+                Some(nalgebra::Vector2::new(rest.dot(&u), rest.dot(&v)))
+            };
+            // Measured across the direction itself, so that at the root both vanish.
+            let miss = off(&straight)?;
+            if miss.norm() < 1e-11 * scale {
+                return self.joint(straight);
+            }
+            let nudge = 1e-7;
+            let across_mm = |way: Vector| {
+                let rest = self.rest(&way)?;
+                let (a, b) = (u - way * u.dot(&way), v - way * v.dot(&way));
+                Some(nalgebra::Vector2::new(rest.dot(&a), rest.dot(&b)))
+            };
+            let along_u = (across_mm((straight + u * nudge).normalize())? - miss) / nudge;
+            let along_v = (across_mm((straight + v * nudge).normalize())? - miss) / nudge;
+            let slope = nalgebra::Matrix2::from_columns(&[along_u, along_v]);
+            let step = slope.try_inverse()? * miss;
+            let length = step.norm();
+            if !length.is_finite() {
+                return None;
+            }
+            // No more than a tenth of a turn at once.
+            let step = step * (0.6 / length.max(0.6));
+            straight = (straight - u * step.x - v * step.y).normalize();
+        }
+        // Slow at a double root: near enough is still exact to a millionth.
+        let rest = self.rest(&straight)?;
+        let miss = rest - straight * straight.dot(&rest);
+        (miss.norm() < 1e-7 * scale).then(|| self.joint(straight)).flatten()
+    }
+
+    fn joint(&self, straight: Vector) -> Option<Joint> {
+        let run_mm = self.rest(&straight)?.dot(&straight);
+        if run_mm < -1e-7 * self.radius_mm {
+            return None; // the arcs run into each other
+        }
+        let angle = |cosine: f64, long: bool| {
+            let short = cosine.clamp(-1.0, 1.0).acos();
+            if long { std::f64::consts::TAU - short } else { short }
+        };
+        let first_angle = angle(self.from.towards.dot(&straight), self.first_long);
+        let last_angle = angle(straight.dot(&self.to.towards), self.last_long);
+        let run_mm = run_mm.max(0.0);
+        let length_mm = run_mm + self.radius_mm * (first_angle + last_angle);
+        Some(Joint { straight, run_mm, first_angle, last_angle, length_mm })
+    }
+}
+
+impl Joint {
+    fn curve(&self, from: &End, to: &End, radius_mm: f64) -> Curve {
+        let first = bend(from, &self.straight, radius_mm, self.first_angle);
+        let mut curve = Curve::begin(from.at);
+        curve.arc(&first);
+        let back = End { at: to.at, towards: -to.towards };
+        let last = bend(&back, &-self.straight, radius_mm, self.last_angle);
+        if self.run_mm > 0.0 {
+            curve.straight(last.end());
+        }
+        append_reversed(&mut curve, &last);
+        curve.length_mm = self.length_mm;
+        curve
+    }
+}
+
+/// The arc from an end that comes to run along `onwards` after turning by `angle`, beyond half a
+/// circle the long way round.
+fn bend(from: &End, onwards: &Vector, radius_mm: f64, angle: f64) -> Arc {
+    let sideways = onwards - from.towards * onwards.dot(&from.towards);
+    let inward =
+        sideways.try_normalize(1e-12).unwrap_or_else(|| crate::geometry::across(&from.towards).0);
+    let inward = if angle > std::f64::consts::PI { -inward } else { inward };
+    Arc { from: from.at, towards: from.towards, inward, radius_mm, angle }
 }
 
 fn append_reversed(curve: &mut Curve, arc: &Arc) {

@@ -45,11 +45,24 @@ impl Answer {
 }
 
 fn no_such_spot(boot: &Boot, file: &str, name: &str) -> FileError {
-    let known: Vec<String> =
-        boot.layout().spots.iter().map(|spot| format!("`{}`", spot.name)).collect();
     let names = boot.layout().spots.iter().map(|spot| spot.name.as_str());
-    let near = crate::model::nearest_name(name, names)
+    let expected = one_of(name, names, "a layout with spots");
+    FileError::one(file, format!("no spot `{name}`"), expected)
+}
+
+/// What could have been typed instead of `wanted`, the nearest name last; `none` when there is
+/// nothing.
+pub(super) fn one_of<'a>(
+    wanted: &str,
+    names: impl Iterator<Item = &'a str> + Clone,
+    none: &str,
+) -> String {
+    let known: Vec<String> = names.clone().map(|name| format!("`{name}`")).collect();
+    if known.is_empty() {
+        return none.to_string();
+    }
+    let near = crate::model::nearest_name(wanted, names)
         .map(|near| format!("; did you mean `{near}`?"))
         .unwrap_or_default();
-    FileError::one(file, format!("no spot `{name}`"), format!("one of {}{near}", known.join(", ")))
+    format!("one of {}{near}", known.join(", "))
 }

@@ -6,8 +6,8 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
-use super::answer::Answer;
-use super::table::{Style, text};
+use super::answer::{Answer, one_of};
+use super::table::{Style, folded, text};
 use crate::checks::Boot;
 use crate::format::{DEMOS, FileError, Opened, open, open_demo};
 
@@ -133,24 +133,6 @@ fn table(boot: &Boot, answer: &Answer, one: bool) -> String {
     format!("{}\n{}\n", text(answer, &title, one, style), folded(CAUTION, style.width))
 }
 
-/// Breaks a text into lines of at most `width` columns.
-fn folded(text: &str, width: u16) -> String {
-    let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
-        let line = lines.last().map_or(0, |line| line.chars().count());
-        if line > 0 && line + 1 + word.chars().count() > usize::from(width) {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    lines.join("\n")
-}
-
 fn ready(arguments: &LayoutArguments) -> Result<(Opened, Boot), FileError> {
     let opened = opened(arguments)?;
     let boot = opened.boot(&fitted(&opened, arguments)?)?;
@@ -173,14 +155,13 @@ fn opened(arguments: &LayoutArguments) -> Result<Opened, FileError> {
 /// layout doesn't list is refused either way.
 fn fitted(opened: &Opened, arguments: &LayoutArguments) -> Result<Vec<String>, FileError> {
     let mut fitted = Boot::usual_options(&opened.layout);
-    let listed = |name: &String| opened.layout.options.iter().any(|option| option.name == *name);
-    if let Some(unknown) = arguments.without.iter().find(|name| !listed(name)) {
-        let known: Vec<&str> =
-            opened.layout.options.iter().map(|option| option.name.as_str()).collect();
+    let known = || opened.layout.options.iter().map(|option| option.name.as_str());
+    let asked = arguments.with.iter().chain(&arguments.without);
+    if let Some(unknown) = asked.into_iter().find(|name| !known().any(|known| known == **name)) {
         return Err(FileError::one(
             opened.file.name(),
             format!("no option `{unknown}`"),
-            format!("one of: {}", known.join(", ")),
+            one_of(unknown, known(), "an option, but the layout lists none"),
         ));
     }
     fitted.retain(|name| !arguments.without.contains(name));
@@ -215,12 +196,17 @@ fn answer_without_window(why: &str) -> Result<ExitCode, FileError> {
         ready(&LayoutArguments { layout: None, with: Vec::new(), without: Vec::new() })?;
     let answer = Answer::of(&boot, "demo", None)?;
     say(&table(&boot, &answer, false));
+    let width = Style::of_output().width;
+    let advice = "To see the scene, run `dryberth` on a desktop (X11 or Wayland) with a Vulkan \
+        driver; over ssh, set DISPLAY. Where there is no graphics card, a software driver such as \
+        Debian's mesa-vulkan-drivers under Xvfb will do:";
+    let own = "To check a layout of your own: dryberth check LAYOUT.ron";
     say(&format!(
-        "\n{why}\nTo see the scene, run `dryberth` on a desktop (X11 or Wayland) with a Vulkan \
-         driver; over ssh, set DISPLAY. Where there is no graphics card, a software driver such as \
-         Debian's mesa-vulkan-drivers under Xvfb will do:\n    xvfb-run -s '-screen 0 1280x800x24' \
-         dryberth scene --picture scene.png\nTo check a layout of your own: dryberth check \
-         LAYOUT.ron\n"
+        "\n{}\n{}\n    xvfb-run -s '-screen 0 1280x800x24' \\\n        dryberth scene --picture \
+         scene.png\n{}\n",
+        folded(why, width),
+        folded(advice, width),
+        folded(own, width)
     ));
     Ok(ExitCode::SUCCESS)
 }

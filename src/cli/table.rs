@@ -74,12 +74,41 @@ fn colour(verdict: Verdict) -> Color {
 
 /// Every spot in one table, then why; or, for one spot, every check.
 pub(super) fn text(answer: &Answer, title: &str, one: bool, style: Style) -> String {
-    let mut out = format!("{title}\n\n{}\n", spots(answer, style));
+    let mut out = format!("{}\n\n{}\n", folded(title, style.width), spots(answer, style));
     for card in &answer.spots {
         let detail = if one { every_check(card, style) } else { reasons(card, style).to_string() };
-        out.push_str(&format!("\n{}\n{detail}\n", card.name));
+        out.push_str(&format!("\n{}\n{detail}\n", folded(&card.name, style.width)));
     }
     out
+}
+
+/// Breaks a text into lines of at most `width` columns, and a word that is longer than that.
+pub(super) fn folded(text: &str, width: u16) -> String {
+    let width = usize::from(width);
+    let mut lines = vec![String::new()];
+    let mut column = 0;
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > width {
+            lines.push(String::new());
+            column = 0;
+        }
+        for (index, letter) in word.chars().enumerate() {
+            if column == width {
+                lines.push(String::new());
+                column = 0;
+            }
+            if let Some(line) = lines.last_mut() {
+                if index == 0 && column > 0 {
+                    line.push(' ');
+                    column += 1;
+                }
+                line.push(letter);
+                column += 1;
+            }
+        }
+    }
+    lines.join("\n")
 }
 
 fn score(score: Option<f64>) -> Cell {

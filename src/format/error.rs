@@ -2,6 +2,9 @@
 
 use std::fmt;
 
+use super::ron_text::locate;
+use crate::model::{Problem, Step};
+
 /// One thing wrong with a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FileProblem {
@@ -25,7 +28,7 @@ pub struct FileError {
 }
 
 /// Problems that one message lists before it only counts the rest.
-const LISTED: usize = 20;
+pub(super) const LISTED: usize = 20;
 
 impl FileError {
     pub(crate) fn one(
@@ -41,6 +44,15 @@ impl FileError {
         };
         FileError { file: file.into(), problems: vec![problem] }
     }
+
+    /// The same error, laid at the value at `path` in `text`, where it has none yet.
+    pub(crate) fn at(mut self, text: &str, path: &[Step]) -> FileError {
+        for problem in self.problems.iter_mut().filter(|problem| problem.position.is_none()) {
+            problem.position = locate(text, path);
+            problem.place = place_text(path);
+        }
+        self
+    }
 }
 
 impl fmt::Display for FileError {
@@ -49,19 +61,38 @@ impl fmt::Display for FileError {
             if index > 0 {
                 writeln!(out)?;
             }
-            write!(out, "{}", self.file)?;
+            write!(out, "{}", shown(&self.file))?;
             if let Some((line, column)) = problem.position {
                 write!(out, ":{line}:{column}")?;
             }
             write!(out, ": ")?;
             if !problem.place.is_empty() {
-                write!(out, "{}: ", problem.place)?;
+                write!(out, "{}: ", shown(&problem.place))?;
             }
-            write!(out, "found {}; expected {}", problem.found, problem.expected)?;
+            write!(out, "found {}; expected {}", shown(&problem.found), shown(&problem.expected))?;
         }
         if self.problems.len() > LISTED {
-            write!(out, "\n{}: and {} more problems", self.file, self.problems.len() - LISTED)?;
+            let more = self.problems.len() - LISTED;
+            write!(out, "\n{}: and {more} more problems", shown(&self.file))?;
         }
         Ok(())
     }
+}
+
+/// The way to a value as text.
+fn place_text(path: &[Step]) -> String {
+    Problem { path: path.to_vec(), found: String::new(), expected: String::new() }.place()
+}
+
+/// Text from a file as it may go to a terminal: control characters are spelt out.
+fn shown(text: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for letter in text.chars() {
+        if letter.is_control() {
+            shown.extend(letter.escape_default());
+        } else {
+            shown.push(letter);
+        }
+    }
+    shown
 }

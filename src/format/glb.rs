@@ -12,6 +12,9 @@ use crate::geometry::Triangles;
 /// Most triangles one file may draw, through all its nodes.
 const MOST_TRIANGLES: usize = 5_000_000;
 
+/// Most corners that they may have: a small file can draw one large mesh through very many nodes.
+const MOST_CORNERS: usize = 15_000_000;
+
 /// Reads every triangle that the default scene of a GLB file draws, in the vehicle frame, mm.
 /// `file` is its name for messages.
 ///
@@ -20,7 +23,7 @@ const MOST_TRIANGLES: usize = 5_000_000;
 /// coordinate that is not a number.
 pub fn triangles_from_glb(file: &str, bytes: &[u8]) -> Result<Triangles, FileError> {
     let fail = |found: String, expected: &str| FileError::one(file, found, expected);
-    whole_glb(file, bytes)?;
+    let bytes = whole_glb(file, bytes)?;
     let document = gltf::Gltf::from_slice(bytes).map_err(|error| {
         let said: String = error.to_string().chars().take(300).collect();
         fail(format!("a GLB file that can't be read ({said})"), "valid GLB; export it again")
@@ -62,8 +65,9 @@ pub fn triangles_from_glb(file: &str, bytes: &[u8]) -> Result<Triangles, FileErr
     Ok(reader.found)
 }
 
-/// Checks what the header promises against what is there, for a message better than the reader's.
-fn whole_glb(file: &str, bytes: &[u8]) -> Result<(), FileError> {
+/// The bytes that the header promises, after checking that they are there: for a message better
+/// than the reader's, and because the reader takes a length shorter than the header for granted.
+fn whole_glb<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a [u8], FileError> {
     let fail = |found: String, expected: &str| Err(FileError::one(file, found, expected));
     if bytes.len() < 12 || &bytes[..4] != b"glTF" {
         return fail("a file that doesn't begin with `glTF`".into(), "a binary glTF (.glb) file");
@@ -73,13 +77,19 @@ fn whole_glb(file: &str, bytes: &[u8]) -> Result<(), FileError> {
     if word(4) != 2 {
         return fail(format!("GLB version {}", word(4)), "version 2");
     }
+    if word(8) < 20 {
+        return fail(
+            format!("a GLB header that promises {} bytes", word(8)),
+            "at least 20; the file is damaged, export it again",
+        );
+    }
     if word(8) as usize > bytes.len() {
         return fail(
             format!("{} bytes of the {} that its header promises", bytes.len(), word(8)),
             "the whole file; it was cut short, copy or export it again",
         );
     }
-    Ok(())
+    Ok(&bytes[..word(8) as usize])
 }
 
 struct Reader<'a> {
@@ -105,6 +115,12 @@ impl Reader<'_> {
         };
         let first = self.found.vertices.len();
         let corners = positions.count();
+        if first.saturating_add(corners) > MOST_CORNERS {
+            return self.fail(
+                format!("more than {MOST_CORNERS} corners"),
+                "a simpler mesh; reduce it before export",
+            );
+        }
         for value in self.floats(&positions)? {
             let moved = pose.transform_point(&Point3::from(value.map(f64::from)));
             let point = vehicle_from_gltf([moved.x, moved.y, moved.z]);

@@ -6,8 +6,8 @@ use std::path::{Component, Path, PathBuf};
 
 use super::demo::{self, Demo};
 use super::error::FileError;
-use super::read::{layout_from_text, options};
-use super::ron_text::{count, find};
+use super::read::{layout_from_text, nothing_wrong, options};
+use super::ron_text::{count, fields_end, find, line_column};
 use crate::model::{Layout, Spot, Step};
 
 /// Largest layout or pump file, bytes. The demo layouts take 30 thousand.
@@ -73,25 +73,20 @@ impl LayoutFile {
         &self.text
     }
 
-    /// A file that the layout names by a relative path: in the layout's own folder, then in the
-    /// assets folder next to that, then among the assets built into the program.
-    pub(super) fn beside(&self, wanted: &str, endings: &[&str]) -> Result<Beside, FileError> {
-        let relative = jailed(&self.name(), wanted, endings)?;
-        if let Origin::Disk(path) = &self.origin {
-            let folder = match path.parent() {
-                Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
-                _ => PathBuf::from("."),
-            };
-            let assets = [folder.join("assets"), folder.join("..").join("assets")];
-            for root in std::iter::once(folder).chain(assets) {
-                if let Some(found) = self.inside(&root, &relative, wanted)? {
-                    let largest =
-                        if endings.contains(&"glb") { LARGEST_MESH } else { LARGEST_TEXT };
-                    let name = found.display().to_string();
-                    let bytes = read_capped(&found, &name, largest, "such a file")?;
-                    return Ok(Beside { name, bytes });
-                }
-            }
+    /// A file that the layout names, at `path` in its text, by a relative path: in the layout's own
+    /// folder, then in the assets folder next to that, then among the assets built into the program.
+    pub(super) fn beside(
+        &self,
+        wanted: &str,
+        endings: &[&str],
+        path: &[Step],
+    ) -> Result<Beside, FileError> {
+        let on_disk = self.find(wanted, endings).map_err(|error| error.at(&self.text, path))?;
+        if let Some(found) = on_disk {
+            let largest = if endings.contains(&"glb") { LARGEST_MESH } else { LARGEST_TEXT };
+            let name = found.display().to_string();
+            let bytes = read_capped(&found, &name, largest, "such a file")?;
+            return Ok(Beside { name, bytes });
         }
         demo::asset(wanted)
             .map(|bytes| Beside { name: wanted.to_string(), bytes: bytes.to_vec() })
@@ -102,7 +97,25 @@ impl LayoutFile {
                     "a file in the layout's folder or in the assets folder next to it; put it there \
                      or correct the path",
                 )
+                .at(&self.text, path)
             })
+    }
+
+    /// Where on disk the file is that the layout names `wanted`, if it is there.
+    fn find(&self, wanted: &str, endings: &[&str]) -> Result<Option<PathBuf>, FileError> {
+        let relative = jailed(&self.name(), wanted, endings)?;
+        let Origin::Disk(path) = &self.origin else { return Ok(None) };
+        let folder = match path.parent() {
+            Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
+            _ => PathBuf::from("."),
+        };
+        let assets = [folder.join("assets"), folder.join("..").join("assets")];
+        for root in std::iter::once(folder).chain(assets) {
+            if let Some(found) = self.inside(&root, &relative, wanted)? {
+                return Ok(Some(found));
+            }
+        }
+        Ok(None)
     }
 
     /// The file at `relative` under `root`, if there is one; an error when a link leads out.
@@ -132,7 +145,8 @@ impl LayoutFile {
     /// `dryberth-demo` in the current folder. Gives the path written.
     ///
     /// # Errors
-    /// When the file was changed on disk since it was read, or can't be written.
+    /// When the spot holds values that can't be used, the file was changed on disk since it was read,
+    /// or it can't be written.
     pub fn save_spot(&mut self, spot: &Spot) -> Result<PathBuf, FileError> {
         let text = self.with_spot(spot)?;
         if let Origin::Demo(demo) = &self.origin {
@@ -143,16 +157,15 @@ impl LayoutFile {
             return Err(FileError::one(self.name(), "no place to save to", "a file on disk"));
         };
         let path = path.clone();
-        let on_disk =
-            utf8(&self.name(), read_capped(&path, &self.name(), LARGEST_TEXT, "a layout")?)?;
-        if on_disk != self.text {
+        let on_disk = read_capped(&path, &self.name(), LARGEST_TEXT, "a layout")?;
+        if utf8(&self.name(), on_disk.clone())? != self.text {
             return Err(FileError::one(
                 self.name(),
                 "a file that was changed on disk since it was opened",
                 "the text that was read; open it again, then save; nothing was written",
             ));
         }
-        write_atomically(&backup_path(&path), on_disk.as_bytes())?;
+        write_atomically(&backup_path(&path), &on_disk)?;
         write_atomically(&path, text.as_bytes())?;
         self.text = text;
         Ok(path)
@@ -176,6 +189,7 @@ impl LayoutFile {
             Some(index) => expected.spots[index] = spot.clone(),
             None => expected.spots.push(spot.clone()),
         }
+        nothing_wrong(&self.name(), "", &expected.problems())?;
         text.filter(|text| reads_as(text, &expected)).ok_or_else(|| {
             FileError::one(
                 self.name(),
@@ -195,10 +209,12 @@ impl LayoutFile {
                 (last.end, format!(",\n        {written}"))
             }
             _ => {
-                let end = text.rfind(')')?;
-                let body = text[..end].trim_end();
-                let comma = if body.ends_with(',') || body.ends_with('(') { "" } else { "," };
-                (end, format!("{comma}\n    spots: [\n        {written},\n    ],\n"))
+                let end = fields_end(text)?;
+                let comma = if end.comma { "" } else { "," };
+                let (body, rest) = (&text[..end.last], &text[end.last..end.bracket]);
+                let newline = if rest.trim_end_matches(' ').ends_with('\n') { "" } else { "\n" };
+                let list = format!("{newline}    spots: [\n        {written},\n    ],\n");
+                return Some(format!("{body}{comma}{rest}{list}{}", &text[end.bracket..]));
             }
         };
         Some(format!("{}{new}{}", &text[..at], &text[at..]))
@@ -289,8 +305,16 @@ fn read_capped(path: &Path, name: &str, largest: u64, what: &str) -> Result<Vec<
 
 fn utf8(name: &str, bytes: Vec<u8>) -> Result<String, FileError> {
     let text = String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        FileError::one(name, format!("a byte at {at} that is not UTF-8 text"), "RON text in UTF-8")
+        let valid = error.utf8_error().valid_up_to();
+        let odd = error.as_bytes().get(valid).copied().unwrap_or_default();
+        let text = String::from_utf8_lossy(&error.as_bytes()[..valid]);
+        let mut refused = FileError::one(
+            name,
+            format!("the byte {odd:#04x}, which is not UTF-8 text"),
+            "RON text in UTF-8; save it as that",
+        );
+        refused.problems[0].position = Some(line_column(&text, valid));
+        refused
     })?;
     Ok(text.strip_prefix('\u{feff}').map(str::to_string).unwrap_or(text))
 }

@@ -16,7 +16,7 @@ pub use read::{layout_from_text, pump_from_text};
 use std::path::Path;
 
 use crate::checks::{Boot, Meshes, PrepareError};
-use crate::model::{Layout, Pump, Shape};
+use crate::model::{Layout, Pump, Shape, Step};
 
 /// A layout with everything that it names, read and sound.
 #[derive(Debug, Clone)]
@@ -29,6 +29,7 @@ pub struct Opened {
     pub meshes: Meshes,
     /// The file it came from.
     pub file: LayoutFile,
+    pump_name: String,
 }
 
 impl Opened {
@@ -38,16 +39,32 @@ impl Opened {
     /// When a shape can't be made ready or an option isn't listed.
     pub fn boot(&self, fitted: &[String]) -> Result<Boot, FileError> {
         Boot::prepare(self.layout.clone(), self.pump.clone(), &self.meshes, fitted).map_err(
-            |error| {
-                let expected = match &error {
-                    PrepareError::Option { .. } => "an option that the layout lists",
-                    PrepareError::Shape { .. } => {
-                        "a shape with a volume; correct its corners, or export the mesh again"
-                    }
-                };
-                FileError::one(self.file.name(), error.to_string(), expected)
+            |error| match &error {
+                PrepareError::Option { .. } => FileError::one(
+                    self.file.name(),
+                    error.to_string(),
+                    "an option that the layout lists",
+                ),
+                PrepareError::Shape { name, .. } => self.unusable_shape(name, &error.to_string()),
             },
         )
+    }
+
+    /// The error of a shape that is well written and yet can't be computed with, laid at the body,
+    /// mover or pump solid that has it.
+    fn unusable_shape(&self, name: &str, said: &str) -> FileError {
+        let advice =
+            "a shape with a volume; correct its corners, or export the mesh again".to_string();
+        let layout = &self.layout;
+        let body = layout.bodies.iter().position(|body| body.name == name);
+        let mover = layout.movers.iter().position(|mover| mover.name == name);
+        let (list, index) = match (body, mover) {
+            (Some(index), _) => ("bodies", index),
+            (None, Some(index)) => ("movers", index),
+            (None, None) => return FileError::one(&self.pump_name, said, advice),
+        };
+        FileError::one(self.file.name(), said, advice)
+            .at(self.file.text(), &[Step::Field(list), Step::Index(index)])
     }
 }
 
@@ -72,25 +89,34 @@ pub fn open_demo(name: Option<&str>) -> Result<Opened, FileError> {
 
 fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
     let layout = layout_from_text(&file.name(), file.text())?;
-    let pump_file = file.beside(&layout.pump, &["ron"])?;
+    let pump_file = file.beside(&layout.pump, &["ron"], &[Step::Field("pump")])?;
     let pump_text = pump_file.text()?;
     let pump = pump_from_text(&pump_file.name, &pump_text)?;
     read::nothing_wrong(&file.name(), file.text(), &layout.problems_with(&pump))?;
     let mut meshes = Meshes::new();
-    for wanted in mesh_files(&layout) {
+    for (wanted, path) in mesh_files(&layout) {
         if !meshes.contains_key(wanted) {
-            let found = file.beside(wanted, &["glb"])?;
+            let found = file.beside(wanted, &["glb"], &path)?;
             meshes.insert(wanted.to_string(), triangles_from_glb(&found.name, &found.bytes)?);
         }
     }
-    Ok(Opened { layout, pump, meshes, file })
+    Ok(Opened { layout, pump, meshes, file, pump_name: pump_file.name })
 }
 
-fn mesh_files(layout: &Layout) -> impl Iterator<Item = &str> {
-    let bodies = layout.bodies.iter().map(|body| &body.shape);
-    let movers = layout.movers.iter().flat_map(|mover| &mover.shapes);
-    bodies.chain(movers).filter_map(|shape| match shape {
-        Shape::Mesh { file } => Some(file.as_str()),
+/// The mesh files that a layout names, and where it does.
+fn mesh_files(layout: &Layout) -> impl Iterator<Item = (&str, Vec<Step>)> {
+    use Step::{Field, Index};
+    let bodies = layout.bodies.iter().enumerate().map(|(index, body)| {
+        (&body.shape, vec![Field("bodies"), Index(index), Field("shape"), Field("file")])
+    });
+    let movers = layout.movers.iter().enumerate().flat_map(|(index, mover)| {
+        mover.shapes.iter().enumerate().map(move |(shape_index, shape)| {
+            let list = [Field("movers"), Index(index), Field("shapes"), Index(shape_index)];
+            (shape, [&list[..], &[Field("file")]].concat())
+        })
+    });
+    bodies.chain(movers).filter_map(|(shape, path)| match shape {
+        Shape::Mesh { file } => Some((file.as_str(), path)),
         _ => None,
     })
 }

@@ -3,8 +3,8 @@
 use ron::error::{Error as Ron, SpannedError};
 use serde::de::DeserializeOwned;
 
-use super::error::{FileError, FileProblem};
-use super::ron_text::{find, line_column};
+use super::error::{FileError, FileProblem, LISTED};
+use super::ron_text::{find, line_column, locate, past_blank};
 use crate::model::{Layout, Problem, Pump, SCHEMA, Step, nearest_name};
 
 /// Reads a layout from RON text; `file` is its name for messages.
@@ -73,9 +73,10 @@ pub(super) fn nothing_wrong(file: &str, text: &str, problems: &[Problem]) -> Res
     }
     let listed = problems
         .iter()
-        .take(200)
-        .map(|problem| FileProblem {
-            position: locate(text, &problem.path),
+        .enumerate()
+        .map(|(index, problem)| FileProblem {
+            // The rest is only counted, and finding a place takes a walk through the text.
+            position: if index < LISTED { locate(text, &problem.path) } else { None },
             place: problem.place(),
             found: problem.found.clone(),
             expected: problem.expected.clone(),
@@ -84,17 +85,10 @@ pub(super) fn nothing_wrong(file: &str, text: &str, problems: &[Problem]) -> Res
     Err(FileError { file: file.to_string(), problems: listed })
 }
 
-/// The nearest place on the way to a value that the text has: a field left out has none.
-fn locate(text: &str, path: &[Step]) -> Option<(usize, usize)> {
-    (1..=path.len())
-        .rev()
-        .find_map(|length| find(text, &path[..length]))
-        .map(|range| line_column(text, range.start))
-}
-
 fn explain(file: &str, text: &str, error: &SpannedError) -> FileError {
-    let position = (error.span.start.line, error.span.start.col);
-    let token = token_at(text, position);
+    let at = where_found(text, (error.span.start.line, error.span.start.col));
+    let position = line_column(text, at);
+    let token = token_at(text, at);
     let (found, expected) = match &error.code {
         Ron::NoSuchStructField { expected, found, outer } => (
             format!("the unknown field `{}`{}", short(found), of(outer.as_deref())),
@@ -113,6 +107,11 @@ fn explain(file: &str, text: &str, error: &SpannedError) -> FileError {
             "each field once".to_string(),
         ),
         Ron::InvalidValueForType { expected, found } => (found.clone(), expected.clone()),
+        // That is what a point or a direction calls itself.
+        Ron::ExpectedDifferentLength { expected, found } if expected.contains("matrix") => (
+            if *found < 3 { format!("{found} numbers") } else { "more than 3 numbers".to_string() },
+            "3 numbers in brackets: (x, y, z)".to_string(),
+        ),
         Ron::ExpectedDifferentLength { expected, found } => {
             (format!("{found} elements"), expected.clone())
         }
@@ -120,6 +119,11 @@ fn explain(file: &str, text: &str, error: &SpannedError) -> FileError {
             ("brackets nested too deep".to_string(), "a layout or pump file".to_string())
         }
         Ron::Eof => ("the end of the file".to_string(), "the rest of it; was it cut short?".into()),
+        Ron::IntegerOutOfBounds => {
+            (token, "a whole number within the range of its field, not negative".to_string())
+        }
+        // The whole part of a fraction was read, and then something else than its dot expected.
+        Ron::ExpectedComma if token.contains('.') => (token, "a whole number".to_string()),
         Ron::TrailingCharacters => (token, "nothing after the closing bracket".to_string()),
         other => {
             let said = other.to_string();
@@ -151,18 +155,32 @@ fn nearest(found: &str, expected: &[&str], what: &str) -> String {
     }
 }
 
-/// What stands at a line and column, as far as it goes without a break, for a message.
-fn token_at(text: &str, (line, column): (usize, usize)) -> String {
-    let rest: String = text
-        .lines()
-        .nth(line.saturating_sub(1))
-        .map(|line| line.chars().skip(column.saturating_sub(1)).take(41).collect())
-        .unwrap_or_default();
+/// The byte that the reader stumbled over: it tells a place before the blank in front of it, or
+/// inside a number.
+fn where_found(text: &str, (line, column): (usize, usize)) -> usize {
+    let start: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+    let rest = &text[start..];
+    let within = rest.char_indices().nth(column.saturating_sub(1)).map_or(rest.len(), |(at, _)| at);
+    let at = past_blank(text, start + within);
+    let number = |byte: &u8| byte.is_ascii_digit() || b".+-".contains(byte);
+    if text.as_bytes().get(at).is_none_or(|byte| !number(byte)) {
+        return at;
+    }
+    at - text.as_bytes()[..at].iter().rev().take_while(|byte| number(byte)).count()
+}
+
+/// What stands at a byte of the text, as far as it goes without a break, for a message.
+fn token_at(text: &str, at: usize) -> String {
+    let rest: String =
+        text[at..].chars().take_while(|letter| !"\r\n".contains(*letter)).take(41).collect();
+    let quoted = rest.starts_with('"');
     let end = rest
         .char_indices()
         .skip(1)
         .find(|(_, letter)| letter.is_whitespace() || ",:()[]{}\"".contains(*letter))
-        .map_or(rest.len(), |(at, _)| at);
-    let token = rest[..end].trim();
-    if token.is_empty() { "the end of a line".to_string() } else { format!("`{token}`") }
+        .map_or(rest.len(), |(at, letter)| at + usize::from(quoted && letter == '"'));
+    match &rest[..end] {
+        "" => "the end of the file".to_string(),
+        token => format!("`{}`", token.trim_end()),
+    }
 }

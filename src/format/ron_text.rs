@@ -43,6 +43,51 @@ pub(super) fn count(text: &str, path: &[Step]) -> Option<usize> {
     Some(count)
 }
 
+/// Where a struct's fields end: after the last value, and at the closing bracket.
+pub(super) struct FieldsEnd {
+    /// The byte after the last value, or after the opening bracket.
+    pub(super) last: usize,
+    /// Whether a comma, or no value at all, stands before the closing bracket.
+    pub(super) comma: bool,
+    /// The closing bracket.
+    pub(super) bracket: usize,
+}
+
+/// Where the fields of the struct that the text is end.
+pub(super) fn fields_end(text: &str) -> Option<FieldsEnd> {
+    let mut walk = Walk { bytes: text.as_bytes(), at: find(text, &[])?.start };
+    walk.enter()?;
+    let mut end = FieldsEnd { last: walk.at, comma: true, bracket: walk.at };
+    while !walk.closes() {
+        walk.skip_word();
+        walk.skip_blank();
+        (walk.peek()? == b':').then(|| walk.at += 1)?;
+        walk.skip_value()?;
+        end.last = walk.at;
+        walk.skip_blank();
+        end.comma = walk.peek() == Some(b',');
+        walk.skip_comma();
+    }
+    end.bracket = walk.at;
+    walk.peek().map(|_| end)
+}
+
+/// Line and column of the nearest place on the way to a value that the text has: a field left out
+/// has none.
+pub(super) fn locate(text: &str, path: &[Step]) -> Option<(usize, usize)> {
+    (1..=path.len())
+        .rev()
+        .find_map(|length| find(text, &path[..length]))
+        .map(|range| line_column(text, range.start))
+}
+
+/// The first byte from `at` on that is neither white space nor comment.
+pub(super) fn past_blank(text: &str, at: usize) -> usize {
+    let mut walk = Walk { bytes: text.as_bytes(), at };
+    walk.skip_blank();
+    walk.at.min(text.len())
+}
+
 /// Line and column, both from 1, of a byte of the text; the column counts characters.
 pub(super) fn line_column(text: &str, at: usize) -> (usize, usize) {
     let before = &text[..at.min(text.len())];

@@ -44,7 +44,8 @@ pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
     for a in &first.pieces {
         for b in &second.pieces {
             let reach_mm = best.map_or(up_to_mm, |gap| gap.distance_mm.clamp(0.0, up_to_mm));
-            if let Some(found) = piece_gap(a, b, reach_mm)
+            if a.bounds.distance_mm(&b.bounds) <= reach_mm
+                && let Some(found) = piece_gap(a, b, reach_mm)
                 && best.is_none_or(|best| found.distance_mm < best.distance_mm)
             {
                 best = Some(found);

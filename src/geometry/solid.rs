@@ -33,6 +33,8 @@ pub(crate) struct Piece {
     /// From the piece's own frame to the solid's.
     pub(crate) pose: Pose,
     pub(crate) shape: SharedShape,
+    /// The box round it, solid's frame.
+    pub(crate) bounds: Bounds,
     /// Points on it, solid's frame: corners, or a ring at each end of a bar.
     pub(crate) samples: Vec<Point>,
     /// For a mesh, whether it is closed and so has an inside.
@@ -81,7 +83,30 @@ impl Faces {
     }
 }
 
+/// The box round a shape in a pose.
+fn bounds_of(shape: &SharedShape, pose: &Pose) -> Bounds {
+    let around = shape.compute_aabb(&parry_from_pose(pose));
+    Bounds { low: point_from_parry(around.mins), high: point_from_parry(around.maxs) }
+}
+
 impl Piece {
+    fn of(pose: Pose, shape: SharedShape, samples: Vec<Point>) -> Piece {
+        let bounds = bounds_of(&shape, &pose);
+        Piece { pose, shape, bounds, samples, mesh: None, faces: None }
+    }
+
+    fn moved(&self, by: &Pose) -> Piece {
+        let pose = by * self.pose;
+        Piece {
+            pose,
+            shape: self.shape.clone(),
+            bounds: bounds_of(&self.shape, &pose),
+            samples: self.samples.iter().map(|sample| by * sample).collect(),
+            mesh: self.mesh,
+            faces: self.faces.clone(),
+        }
+    }
+
     /// The nearest point of the surface, and whether `point` is inside.
     pub(crate) fn project(&self, point: &Point) -> (Point, bool) {
         let pose = parry_from_pose(&self.pose);
@@ -134,13 +159,11 @@ impl Solid {
                 let half = (to - from).abs() / 2.0;
                 let centre = nalgebra::center(from, to);
                 let triangles = Triangles::cuboid(from, to);
-                let piece = Piece {
-                    pose: Pose::translation(centre.x, centre.y, centre.z),
-                    shape: SharedShape::new(Cuboid::new(parry_from_vector(&half))),
-                    samples: triangles.vertices.clone(),
-                    mesh: None,
-                    faces: None,
-                };
+                let piece = Piece::of(
+                    Pose::translation(centre.x, centre.y, centre.z),
+                    SharedShape::new(Cuboid::new(parry_from_vector(&half))),
+                    triangles.vertices.clone(),
+                );
                 (vec![piece], triangles)
             }
             Shape::Cylinder { from, to, radius_mm } => {
@@ -169,15 +192,10 @@ impl Solid {
         Solid::assembled(vec![piece], surface, &Pose::identity())
     }
 
-    fn assembled(mut pieces: Vec<Piece>, triangles: Triangles, pose: &Pose) -> Option<Solid> {
-        for piece in &mut pieces {
-            piece.pose = pose * piece.pose;
-            for sample in &mut piece.samples {
-                *sample = pose * *sample;
-            }
-        }
+    fn assembled(pieces: Vec<Piece>, triangles: Triangles, pose: &Pose) -> Option<Solid> {
         let triangles = triangles.moved(pose);
         let bounds = triangles.bounds()?;
+        let pieces = pieces.iter().map(|piece| piece.moved(pose)).collect();
         Some(Solid { pieces, triangles, bounds })
     }
 
@@ -186,17 +204,7 @@ impl Solid {
     pub fn moved(&self, pose: &Pose) -> Solid {
         let triangles = self.triangles.moved(pose);
         let bounds = triangles.bounds().unwrap_or(self.bounds);
-        let pieces = self
-            .pieces
-            .iter()
-            .map(|piece| Piece {
-                pose: pose * piece.pose,
-                shape: piece.shape.clone(),
-                samples: piece.samples.iter().map(|sample| pose * sample).collect(),
-                mesh: piece.mesh,
-                faces: piece.faces.clone(),
-            })
-            .collect();
+        let pieces = self.pieces.iter().map(|piece| piece.moved(pose)).collect();
         Solid { pieces, triangles, bounds }
     }
 
@@ -229,6 +237,9 @@ impl Solid {
     pub fn nearest(&self, point: &Point) -> (f64, Point) {
         let mut best = (f64::INFINITY, *point);
         for piece in &self.pieces {
+            if piece.bounds.distance_to_point_mm(point) > best.0.max(0.0) {
+                continue;
+            }
             let (nearest, inside) = piece.project(point);
             let distance_mm = (nearest - point).norm() * if inside { -1.0 } else { 1.0 };
             if distance_mm < best.0 {
@@ -271,13 +282,8 @@ fn bar_piece(from: &Point, to: &Point, radius_mm: f64) -> Piece {
         samples.push(bar * Point::new(x, y, 0.0));
         samples.push(bar * Point::new(x, y, length_mm));
     }
-    Piece {
-        pose: bar * upright,
-        shape: SharedShape::new(Cylinder::new(length_mm / 2.0, radius_mm)),
-        samples,
-        mesh: None,
-        faces: None,
-    }
+    let shape = SharedShape::new(Cylinder::new(length_mm / 2.0, radius_mm));
+    Piece::of(bar * upright, shape, samples)
 }
 
 fn convex_piece(points: &[Point], what: &'static str) -> Result<Piece, ShapeError> {
@@ -285,7 +291,7 @@ fn convex_piece(points: &[Point], what: &'static str) -> Result<Piece, ShapeErro
     let hull = ConvexPolyhedron::from_convex_hull(&corners).ok_or(ShapeError::Flat(what))?;
     let samples = hull.points().iter().map(|&point| point_from_parry(point)).collect();
     let faces = Some(Arc::new(Faces::of(&hull)));
-    Ok(Piece { pose: Pose::identity(), shape: SharedShape::new(hull), samples, mesh: None, faces })
+    Ok(Piece { faces, ..Piece::of(Pose::identity(), SharedShape::new(hull), samples) })
 }
 
 fn convex_triangles(piece: &Piece) -> Triangles {
@@ -347,13 +353,8 @@ fn mesh_piece(file: &str, given: Triangles) -> Result<(Piece, Triangles), ShapeE
     let vertices = surface.vertices.iter().map(parry_from_point).collect();
     let mesh = TriMesh::with_flags(vertices, surface.indices.clone(), flags)
         .map_err(|_| ShapeError::MeshEmpty(file.to_string()))?;
-    let piece = Piece {
-        pose: Pose::identity(),
-        shape: SharedShape::new(mesh),
-        samples: surface.vertices.clone(),
-        mesh: Some(closed),
-        faces: None,
-    };
+    let whole = Piece::of(Pose::identity(), SharedShape::new(mesh), surface.vertices.clone());
+    let piece = Piece { mesh: Some(closed), ..whole };
     Ok((piece, surface))
 }
 

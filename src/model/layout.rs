@@ -1,5 +1,7 @@
 //! One model's boot as measured.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use super::problem::{Inspector, Problem};
@@ -126,34 +128,38 @@ impl Layout {
     /// References into the pump (ports, mounts) are not looked at here: the pump is another file.
     pub fn problems(&self) -> Vec<Problem> {
         let mut to = Inspector::default();
+        let options: BTreeSet<&str> =
+            self.options.iter().map(|option| option.name.as_str()).collect();
+        let anchors: BTreeSet<&str> =
+            self.anchors.iter().map(|anchor| anchor.name.as_str()).collect();
         to.name(&self.name);
         to.field("weights", |at| inspect_weights(&self.weights, at));
         to.field("limits", |at| self.limits.inspect(at));
         to.each("options", &self.options, |at, option| at.name(&option.name));
         to.each("bodies", &self.bodies, |at, body| {
             body.inspect(at);
-            self.option_known(at, &body.option);
+            option_known(at, &options, &body.option);
         });
         if self.bodies.is_empty() {
             to.field("bodies", |at| at.report("no body", "at least one body, such as the floor"));
         }
         to.each("trims", &self.trims, |at, trim| {
             trim.inspect(at);
-            self.option_known(at, &trim.option);
+            option_known(at, &options, &trim.option);
         });
         to.each("movers", &self.movers, |at, mover| {
             mover.inspect(at);
-            self.option_known(at, &mover.option);
+            option_known(at, &options, &mover.option);
         });
         to.each("drains", &self.drains, |at, drain| drain.inspect(at));
         to.each("leaks", &self.leaks, |at, leak| leak.inspect(at));
         to.each("anchors", &self.anchors, |at, anchor| {
             anchor.inspect(at);
-            self.option_known(at, &anchor.option);
+            option_known(at, &options, &anchor.option);
         });
         to.each("lines", &self.lines, |at, line| {
             line.inspect(at);
-            self.option_known(at, &line.option);
+            option_known(at, &options, &line.option);
         });
         to.each("rams", &self.rams, |at, ram| {
             at.name(&ram.name);
@@ -168,8 +174,7 @@ impl Layout {
         to.each("spots", &self.spots, |at, spot| {
             spot.inspect(at);
             at.each("fixings", &spot.fixings, |at, fixing| {
-                let anchors = self.anchors.iter().map(|anchor| anchor.name.as_str());
-                at.known("anchor", &fixing.anchor, "an anchor", anchors);
+                at.known("anchor", &fixing.anchor, "an anchor", &anchors);
             });
         });
         self.inspect_names(&mut to);
@@ -191,29 +196,28 @@ impl Layout {
     /// References from this layout into `pump` that name nothing there.
     pub fn problems_with(&self, pump: &super::Pump) -> Vec<Problem> {
         let mut to = Inspector::default();
+        let ports: BTreeSet<&str> = pump.ports.iter().map(|port| port.name.as_str()).collect();
+        let mounts: BTreeSet<&str> = pump.mounts.iter().map(|mount| mount.name.as_str()).collect();
         to.each("lines", &self.lines, |at, line| {
-            let ports = pump.ports.iter().map(|port| port.name.as_str());
-            at.known("to", &line.to, "a port of the pump", ports);
+            at.known("to", &line.to, "a port of the pump", &ports);
         });
         to.each("spots", &self.spots, |at, spot| {
             at.each("fixings", &spot.fixings, |at, fixing| {
-                let mounts = pump.mounts.iter().map(|mount| mount.name.as_str());
-                at.known("mount", &fixing.mount, "a mount of the pump", mounts);
+                at.known("mount", &fixing.mount, "a mount of the pump", &mounts);
             });
         });
         to.finish()
     }
 
-    fn option_known(&self, to: &mut Inspector, option: &Option<String>) {
-        if let Some(option) = option {
-            let options = self.options.iter().map(|known| known.name.as_str());
-            to.known("option", option, "an option", options);
-        }
-    }
-
     /// The spot called `name`.
     pub fn spot(&self, name: &str) -> Option<&Spot> {
         self.spots.iter().find(|spot| spot.name == name)
+    }
+}
+
+fn option_known(to: &mut Inspector, options: &BTreeSet<&str>, option: &Option<String>) {
+    if let Some(option) = option {
+        to.known("option", option, "an option", options);
     }
 }
 

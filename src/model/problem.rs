@@ -1,5 +1,7 @@
 //! What is wrong with a value, and where in its file it stands.
 
+use std::collections::BTreeSet;
+
 use super::{Point, Vector};
 
 /// One step of the way from the top of a file to a value in it.
@@ -45,6 +47,9 @@ const FARTHEST_MM: f64 = 20_000.0;
 
 /// Most entries in any one list of a file; a boot has hundreds of things, not thousands.
 const LONGEST_LIST: usize = 5_000;
+
+/// Problems that get a suggestion.
+const SUGGESTED: usize = 20;
 
 /// Collects [`Problem`]s while walking down a value.
 #[derive(Debug, Default)]
@@ -155,28 +160,30 @@ impl Inspector {
     }
 
     /// A reference by name: reports it, with the nearest known name, when nothing carries it.
-    pub(crate) fn known<'a>(
+    pub(crate) fn known(
         &mut self,
         name: &'static str,
         wanted: &str,
         kind: &str,
-        mut names: impl Iterator<Item = &'a str> + Clone,
+        names: &BTreeSet<&str>,
     ) {
-        if names.clone().any(|known| known == wanted) {
+        if names.contains(wanted) {
             return;
         }
-        let nearest = nearest_name(wanted, names.clone());
-        let expected = match (nearest, names.next()) {
-            (Some(near), _) => format!("the name of {kind} of this file; did you mean `{near}`?"),
-            (None, Some(_)) => format!("the name of {kind} of this file"),
-            (None, None) => format!("the name of {kind}, but none is listed"),
+        // Looking for the nearest name costs; after many mistakes nobody reads the suggestion.
+        let few = self.found.len() < SUGGESTED;
+        let nearest = few.then(|| nearest_name(wanted, names.iter().copied())).flatten();
+        let expected = match nearest {
+            Some(near) => format!("the name of {kind} of this file; did you mean `{near}`?"),
+            None if names.is_empty() => format!("the name of {kind}, but none is listed"),
+            None => format!("the name of {kind} of this file"),
         };
         self.field(name, |at| at.report(format!("`{wanted}`"), expected));
     }
 
     /// Reports each name that stands twice in a list.
     pub(crate) fn unique<'a>(&mut self, list: &'static str, names: impl Iterator<Item = &'a str>) {
-        let mut seen = std::collections::BTreeSet::new();
+        let mut seen = BTreeSet::new();
         for (index, name) in names.enumerate() {
             if !seen.insert(name) {
                 self.path.extend([Step::Field(list), Step::Index(index), Step::Field("name")]);

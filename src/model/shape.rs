@@ -180,15 +180,21 @@ impl Shape {
     }
 }
 
+/// Most corners of an outline; a tape gives a few dozen.
+const MOST_CORNERS: usize = 200;
+
 fn inspect_outline(to: &mut Inspector, outline: &[(f64, f64)]) {
     to.each("outline", outline, |at, (a, b)| {
         if !a.is_finite() || !b.is_finite() || a.abs().max(b.abs()) > 20_000.0 {
             at.report(format!("({a}, {b})"), "two numbers in mm, each within 20000");
         }
     });
-    if outline.len() < 3 || outline.len() > 500 {
+    if outline.len() < 3 || outline.len() > MOST_CORNERS {
         to.field("outline", |at| {
-            at.report(format!("{} corners", outline.len()), "3 to 500 corners");
+            at.report(
+                format!("{} corners", outline.len()),
+                format!("3 to {MOST_CORNERS} corners; a finer shape is a mesh"),
+            );
         });
         return;
     }

@@ -1,0 +1,6 @@
+//! The `dryberth` command as a person or another program runs it.
+
+mod json;
+mod runs;
+mod saving;
+mod table;

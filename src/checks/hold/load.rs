@@ -68,7 +68,8 @@ const FRICTION_SIDES: u32 = 8;
 /// all. None when the solver fails.
 ///
 /// Method: linear program over the forces, six balances, inner approximations of the strength
-/// sphere (26 directions) and friction cone (8 sides), so the factor errs to the safe side.
+/// sphere (26 directions, at least 88.6 % of it) and friction cone (8 sides, at least 92 %), so the
+/// factor errs to the safe side.
 ///
 /// ```
 /// use dryberth::checks::hold::{CASES, Holding, load_factor};

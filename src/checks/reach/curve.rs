@@ -177,8 +177,9 @@ fn take_turns(
         if moved < 1e-11 * radius_mm {
             let straight = arrive - leave;
             let tangent = first.towards * first.angle.cos() + first.inward * first.angle.sin();
-            if straight.norm() > 1e-6 * radius_mm && straight.dot(&tangent) < 0.0 {
-                return None; // the tangents run into each other
+            let run_mm = straight.norm();
+            if run_mm > 1e-6 * radius_mm && straight.dot(&tangent) < run_mm * (1.0 - 1e-9) {
+                return None; // crossing circles: the arcs would meet in a kink
             }
             let mut curve = Curve::begin(from.at);
             curve.arc(&first);
@@ -391,7 +392,9 @@ pub fn rounded(from: &End, vias: &[Point], to: &End, radius_mm: f64) -> Option<C
             return None; // doubling back needs more room than a corner
         }
         let tangent = radius_mm * (angle / 2.0).tan();
-        if used + tangent > run || tangent > next_run {
+        // A corner that fits exactly must not fail by rounding.
+        let close = 1e-9 * radius_mm;
+        if used + tangent > run + close || tangent > next_run + close {
             return None;
         }
         curve.straight(window[1] - towards * tangent);
@@ -400,7 +403,7 @@ pub fn rounded(from: &End, vias: &[Point], to: &End, radius_mm: f64) -> Option<C
         }
         used = tangent;
     }
-    if used > (last_arc.end() - last).norm() {
+    if used > (last_arc.end() - last).norm() + 1e-9 * radius_mm {
         return None;
     }
     curve.straight(last_arc.end());

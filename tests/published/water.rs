@@ -1,0 +1,113 @@
+//! Standing water on grids that two depression-filling libraries test themselves with.
+//!
+//! Cells on the border are open. Water passes between cells that share a side, never a corner. The
+//! cases W3 and W4 of the same sources need a grid that is not printed in full: left out.
+
+use dryberth::geometry::{HeightGrid, Triangles};
+use dryberth::model::{Point, Vector};
+
+use crate::near;
+
+/// Levels and the grid of rows from the top as printed.
+fn filled(rows: &[&[f64]], outlets: &[(usize, usize)]) -> (Vec<Vec<f64>>, f64) {
+    let columns = rows[0].len();
+    let grid = HeightGrid::from_heights(1.0, (columns, rows.len()), rows.concat());
+    let outlets: Vec<usize> = outlets.iter().map(|(row, column)| row * columns + column).collect();
+    let floods = grid.flood(&Vector::z(), &outlets);
+    let added = floods.litres(1.0) * 1e6;
+    (floods.level_mm.chunks(columns).map(<[f64]>::to_vec).collect(), added)
+}
+
+/// W1, W2: rims 1.0, (1,1) 0.5, (2,2) 0.6, (3,1) 0.7, gaps in the rim (4,1) 0.8 and (1,5) 0.9.
+const RIM: [&[f64]; 5] = [
+    &[1.0, 1.0, 1.0, 1.0, 1.0, 1.0],
+    &[1.0, 0.5, 1.0, 1.0, 1.0, 0.9],
+    &[1.0, 1.0, 0.6, 1.0, 1.0, 1.0],
+    &[1.0, 0.7, 1.0, 1.0, 1.0, 1.0],
+    &[1.0, 0.8, 1.0, 1.0, 1.0, 1.0],
+];
+
+#[test]
+fn w2_water_passes_sides_only() {
+    // 4 neighbours: (1,1) and (2,2) to 1.0, (3,1) to 0.8; 1.0 cell units added. A flood-fill
+    // library's tests, READ. ± 1e-12. With 8 neighbours (W1) it would be 0.8 each and 0.6 in all.
+    let (level, added) = filled(&RIM, &[]);
+    near(level[1][1], 1.0, 1e-12);
+    near(level[2][2], 1.0, 1e-12);
+    near(level[3][1], 0.8, 1e-12);
+    near(added, 1.0, 1e-9);
+    assert!(added > 0.9, "a seam leaks at its corner");
+}
+
+#[test]
+fn a_drain_in_the_middle_empties_its_own_pit_only() {
+    // CALC on the same grid: an outlet at (2,2) dries it; (1,1) still stands to 1.0.
+    let (level, added) = filled(&RIM, &[(2, 2)]);
+    near(level[2][2], 0.6, 1e-12);
+    near(level[1][1], 1.0, 1e-12);
+    near(added, 0.6, 1e-9);
+}
+
+#[test]
+fn w5_three_closed_basins() {
+    // Walls 2 over ground 0, nine enclosed cells in three basins: all fill to 2; with cells of 3 m
+    // that is 162 m³. A terrain library's tests, READ; the volume CALC. The basins' places are ours.
+    let mut rows = vec![vec![2.0; 10]; 10];
+    for (row, column) in [(2, 2), (2, 3), (3, 2), (2, 6), (2, 7), (2, 8), (6, 4), (7, 4), (7, 5)] {
+        rows[row][column] = 0.0;
+    }
+    let heights: Vec<f64> = rows.concat().iter().map(|metre| metre * 1000.0).collect();
+    let grid = HeightGrid::from_heights(3000.0, (10, 10), heights);
+    let floods = grid.flood(&Vector::z(), &[]);
+    let wet = (0..100).filter(|&cell| floods.depth_mm(cell) > 0.0).count();
+    assert_eq!(wet, 9);
+    near(floods.litres(3000.0) / 1000.0, 162.0, 1e-9);
+}
+
+#[test]
+fn w6_a_single_pit() {
+    // 3,3,3,7 / 3,2,4,2 / 5,6,8,0: only (1,1) = 2 is a pit; it rises to 3. A hydrology library's
+    // example, input READ, answer CALC.
+    let rows: [&[f64]; 3] = [&[3.0, 3.0, 3.0, 7.0], &[3.0, 2.0, 4.0, 2.0], &[5.0, 6.0, 8.0, 0.0]];
+    let (level, added) = filled(&rows, &[]);
+    near(level[1][1], 3.0, 1e-12);
+    near(level[1][2], 4.0, 1e-12);
+    near(added, 1.0, 1e-9);
+}
+
+#[test]
+fn a_seam_of_touching_corners_holds_water() {
+    // The diagonal trap (difference of W1 and W2): a wall that steps one cell over at a time.
+    let height = |row: usize, column: usize| match (row, column) {
+        (0 | 8, _) | (_, 0 | 8) => 5.0,
+        _ if row == column => 4.0,
+        _ => 0.0,
+    };
+    let rows: Vec<Vec<f64>> =
+        (0..9).map(|row| (0..9).map(|column| height(row, column)).collect()).collect();
+    let printed: Vec<&[f64]> = rows.iter().map(Vec::as_slice).collect();
+    let (level, _) = filled(&printed, &[(1, 7)]);
+    near(level[1][6], 0.0, 1e-12); // this side drains
+    near(level[7][1], 4.0, 1e-12); // behind the seam it stands to its top
+}
+
+#[test]
+fn a_tray_on_a_slope_keeps_a_wedge() {
+    // Closed form: a tray of 1000 × 600 mm inside with a rim of 40 mm, nose up 10 %: water stands to
+    // the tail rim and dries out 400 mm ahead of it: ½ × 40 × 400 × 600 mm = 4.8 L. ± 2.5 %: the
+    // grid's cells are 5 mm, and a wall's face on a cell's edge takes that cell too.
+    let wall =
+        |from: [f64; 3], to: [f64; 3]| Triangles::cuboid(&Point::from(from), &Point::from(to));
+    let parts = [
+        wall([0.0, 0.0, -10.0], [1010.0, 610.0, 0.0]),
+        wall([0.0, 0.0, -10.0], [5.0, 610.0, 40.0]),
+        wall([1005.0, 0.0, -10.0], [1010.0, 610.0, 200.0]),
+        wall([0.0, 0.0, -10.0], [1010.0, 5.0, 200.0]),
+        wall([0.0, 605.0, -10.0], [1010.0, 610.0, 200.0]),
+    ];
+    let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a tray");
+    let up = dryberth::checks::water::Slope { words: "", along_pct: 10.0, across_pct: 0.0 }.up();
+    near(grid.flood(&up, &[]).litres(5.0), 4.8, 0.12);
+    // Level it stands 40 mm deep all over: 24 L, by the same grid.
+    near(grid.flood(&Vector::z(), &[]).litres(5.0), 24.0, 0.6);
+}

@@ -1,0 +1,10 @@
+//! The same input given to independent libraries. Their answers lie in `data/`, each beside the
+//! script here that made it; nothing of them is needed to run these tests.
+
+mod floods;
+mod gaps;
+mod inside;
+mod mounts;
+mod shapes;
+mod turns;
+mod volumes;

@@ -1,0 +1,79 @@
+//! The shapes that the scripts build by formula, built again.
+
+use std::f64::consts::{PI, TAU};
+
+use dryberth::geometry::{Solid, Triangles};
+use dryberth::model::{Point, Pose, Shape, Vector};
+
+/// A lumpy ring of 4,096 triangles (`gaps.py`, `inside.py`).
+pub(crate) fn ring() -> Triangles {
+    let (around, across) = (64_u32, 32_u32);
+    let mut surface = Triangles::default();
+    for i in 0..around {
+        let u = TAU * f64::from(i) / f64::from(around);
+        for j in 0..across {
+            let v = TAU * f64::from(j) / f64::from(across);
+            let tube = 50.0 + 8.0 * (3.0 * u).sin() * (2.0 * v).cos();
+            let out = 150.0 + tube * v.cos();
+            surface.vertices.push(Point::new(out * u.cos(), out * u.sin(), tube * v.sin()));
+        }
+    }
+    for i in 0..around {
+        for j in 0..across {
+            let (a, b) = (i * across + j, (i + 1) % around * across + j);
+            let (c, d) =
+                ((i + 1) % around * across + (j + 1) % across, i * across + (j + 1) % across);
+            surface.indices.extend([[a, b, c], [a, c, d]]);
+        }
+    }
+    surface
+}
+
+/// A ball of 24 × 48 facets (`volumes.py`).
+pub(crate) fn ball() -> Triangles {
+    let (rings, around) = (24_u32, 48_u32);
+    let (radius, centre) = (73.0, Vector::new(20.0, -35.0, 61.0));
+    let mut surface = Triangles::default();
+    surface.vertices.push(Point::from(centre + Vector::z() * radius));
+    for i in 1..rings {
+        let t = PI * f64::from(i) / f64::from(rings);
+        for j in 0..around {
+            let p = TAU * f64::from(j) / f64::from(around);
+            let way = Vector::new(t.sin() * p.cos(), t.sin() * p.sin(), t.cos());
+            surface.vertices.push(Point::from(centre + way * radius));
+        }
+    }
+    surface.vertices.push(Point::from(centre - Vector::z() * radius));
+    let last = (rings - 1) * around + 1;
+    let at = |i: u32, j: u32| 1 + (i - 1) * around + j % around;
+    for j in 0..around {
+        surface.indices.push([0, at(1, j), at(1, j + 1)]);
+        surface.indices.push([last, at(rings - 1, j + 1), at(rings - 1, j)]);
+        for i in 1..rings - 1 {
+            surface.indices.push([at(i, j), at(i + 1, j), at(i + 1, j + 1)]);
+            surface.indices.push([at(i, j), at(i + 1, j + 1), at(i, j + 1)]);
+        }
+    }
+    surface
+}
+
+/// A shape made ready where it was measured.
+pub(crate) fn solid(shape: &Shape) -> Solid {
+    Solid::of(shape, &Pose::identity(), |_| None).expect("a sound shape")
+}
+
+/// A closed mesh made ready.
+pub(crate) fn mesh(surface: Triangles) -> Solid {
+    Solid::of(&Shape::Mesh { file: "mesh".into() }, &Pose::identity(), |_| Some(surface))
+        .expect("a sound mesh")
+}
+
+/// A box between two corners.
+pub(crate) fn boxed(from: [f64; 3], to: [f64; 3]) -> Solid {
+    solid(&Shape::Box { from: Point::from(from), to: Point::from(to) })
+}
+
+/// The hull of some points.
+pub(crate) fn hull(points: &[[f64; 3]]) -> Solid {
+    solid(&Shape::Hull { points: points.iter().map(|&point| Point::from(point)).collect() })
+}

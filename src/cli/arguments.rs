@@ -76,6 +76,9 @@ struct SceneArguments {
     /// Begin at this spot.
     #[arg(long, value_name = "NAME")]
     spot: Option<String>,
+    /// Begin with the dark theme.
+    #[arg(long)]
+    dark: bool,
     /// Save a picture of the window to this PNG file and close.
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
@@ -180,7 +183,7 @@ fn unpack(folder: &Path) -> Result<ExitCode, FileError> {
 fn without_command() -> Result<ExitCode, FileError> {
     let layout = LayoutArguments { layout: None, with: Vec::new(), without: Vec::new() };
     if crate::scene::display_available() {
-        scene(SceneArguments { layout, spot: None, picture: None, size: None })
+        scene(SceneArguments { layout, spot: None, dark: false, picture: None, size: None })
     } else {
         answer_without_window("There is no display here, so this is the answer in text.")
     }
@@ -225,6 +228,7 @@ fn scene(arguments: SceneArguments) -> Result<ExitCode, FileError> {
         size: arguments.size.unwrap_or((1280, 800)),
         fitted,
         spot: arguments.spot,
+        dark: arguments.dark,
         picture: arguments.picture,
         ..Default::default()
     };

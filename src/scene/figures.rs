@@ -1,0 +1,91 @@
+//! Figures as the window writes them: rounded, with their unit, in mm or inches.
+
+use crate::checks::Check;
+use crate::units::MM_PER_INCH;
+
+/// A length, mm, as shown.
+pub(crate) fn length(mm: f64, inches: bool) -> String {
+    figure(mm, "mm", inches)
+}
+
+/// A figure of a check with its unit; lengths follow the choice of mm or inches.
+pub(crate) fn figure(value: f64, unit_of_check: &str, inches: bool) -> String {
+    let number = bare(value, unit_of_check, inches);
+    match unit(unit_of_check, inches) {
+        "" => number,
+        unit => format!("{number} {unit}"),
+    }
+}
+
+/// A figure of a check without its unit.
+pub(crate) fn bare(value: f64, unit: &str, inches: bool) -> String {
+    if unit == "mm" && inches {
+        format!("{:.2}", tidy(value / MM_PER_INCH, 2)).replace('-', "−")
+    } else {
+        plain(value)
+    }
+}
+
+/// The unit that a check's figure is shown in.
+pub(crate) fn unit(unit: &str, inches: bool) -> &str {
+    if unit == "mm" && inches { "in" } else { unit }
+}
+
+/// A score, 0 to 100, or a dash when it is not known.
+pub(crate) fn score(score: Option<f64>) -> String {
+    score.map_or_else(|| "–".to_string(), |score| format!("{score:.0}"))
+}
+
+/// What a check is about, in words: `hose slack` of `left ram hose`.
+pub(crate) fn title(check: &Check) -> String {
+    let question = check.id.replace(['_', '-'], " ");
+    let question = capital(&question);
+    if check.subject.is_empty() { question } else { format!("{question}: {}", check.subject) }
+}
+
+/// The first letter as a capital.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + letters.as_str()
+    })
+}
+
+/// A number with as many decimals as it deserves, and never "-0".
+fn plain(value: f64) -> String {
+    let decimals = if value.abs() >= 100.0 {
+        0
+    } else if value.abs() >= 1.0 {
+        1
+    } else {
+        2
+    };
+    let value = tidy(value, decimals);
+    let text = format!("{value:.decimals$}");
+    match text.split_once('.') {
+        Some((whole, part)) if part.bytes().all(|digit| digit == b'0') => whole.to_string(),
+        _ => text,
+    }
+    .replace('-', "−")
+}
+
+fn tidy(value: f64, decimals: usize) -> f64 {
+    let scale = 10_f64.powi(i32::try_from(decimals).unwrap_or(0));
+    (value * scale).round() / scale + 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_are_rounded_to_what_they_deserve() {
+        assert_eq!(figure(12.0, "mm", false), "12 mm");
+        assert_eq!(figure(-3.456, "mm", false), "−3.5 mm");
+        assert_eq!(figure(1234.4, "N", false), "1234 N");
+        assert_eq!(figure(0.034, "", false), "0.03");
+        assert_eq!(figure(-0.001, "mm", false), "0 mm");
+        assert_eq!(figure(25.4, "mm", true), "1.00 in");
+        assert_eq!(score(None), "–");
+    }
+}

@@ -1,0 +1,325 @@
+//! The left panel: what is in the boot, what is fitted, what is drawn, where water stands.
+
+use std::ops::RangeInclusive;
+
+use bevy_egui::egui::{
+    Align, Checkbox, CollapsingHeader, Color32, ComboBox, DragValue, Frame, Label, Layout, Margin,
+    Panel, RichText, ScrollArea, Sense, Slider, Ui, Vec2,
+};
+
+use super::{Desk, heading};
+use crate::checks::water::DrainState;
+use crate::geometry::travel_range;
+use crate::model::{Motion, Mover, MoverKind, Point, Role};
+use crate::scene::{figures, theme};
+use crate::units::MM_PER_INCH;
+
+/// Width of the panel, points.
+const WIDTH: f32 = 236.0;
+
+/// The left panel.
+pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
+    let frame = Frame::new().fill(desk.palette.sheet).inner_margin(Margin {
+        left: 12,
+        right: 4,
+        top: 8,
+        bottom: 8,
+    });
+    Panel::left("contents").frame(frame).resizable(false).exact_size(WIDTH).show(root, |ui| {
+        ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            ui.set_width(WIDTH - 30.0);
+            options(ui, desk);
+            layers(ui, desk);
+            water(ui, desk);
+            movers(ui, desk);
+            bodies(ui, desk);
+        });
+    });
+}
+
+fn options(ui: &mut Ui, desk: &mut Desk) {
+    if desk.document.layout().options.is_empty() {
+        return;
+    }
+    heading(ui, &desk.palette, "Fitted to this car");
+    let mut fitted = desk.document.boot().fitted().to_vec();
+    let busy = desk.scores.preparing_boot();
+    let mut asked = None;
+    for option in &desk.document.layout().options {
+        let mut ticked = fitted.contains(&option.name);
+        let words = figures::capital(&option.name);
+        let tick = ui.add_enabled(!busy, Checkbox::new(&mut ticked, words));
+        let about = if option.about.is_empty() { &option.name } else { &option.about };
+        if tick.on_hover_text(about).changed() {
+            fitted.retain(|name| *name != option.name);
+            if ticked {
+                fitted.push(option.name.clone());
+            }
+            asked = Some(fitted.clone());
+        }
+    }
+    if let Some(options) = asked {
+        desk.scores.fit_options(options);
+        desk.view.say("Making the boot ready with these options");
+    }
+}
+
+fn layers(ui: &mut Ui, desk: &mut Desk) {
+    heading(ui, &desk.palette, "Drawn");
+    let layers = &mut desk.view.layers;
+    let ticks: [(&mut bool, &str, &str); 7] = [
+        (&mut layers.trims, "Carpet and boards", "The surfaces that must go back where they were"),
+        (&mut layers.water, "Standing water", "Water where it would stand, for the case below"),
+        (&mut layers.drains, "Drains and leaks", "Drain holes and the places where water comes in"),
+        (&mut layers.lines, "Hoses and cables", "Every line as routed to the pump"),
+        (
+            &mut layers.anchors,
+            "Anchors and fixings",
+            "Places that can hold, and what holds the pump",
+        ),
+        (&mut layers.gaps, "Closest gaps", "The nearest bodies with the room that is left"),
+        (
+            &mut layers.see_through,
+            "Clear view of the pump",
+            "Walls that stand before the pump are drawn clear",
+        ),
+    ];
+    for (on, words, tip) in ticks {
+        ui.checkbox(on, words).on_hover_text(tip);
+    }
+    ui.horizontal(|ui| {
+        let inches = desk.view.inches;
+        let scale = if inches { MM_PER_INCH } else { 1.0 };
+        let mut room = desk.view.stand_off_mm / scale;
+        ui.label("Keep off when dragged");
+        let (suffix, decimals) = if inches { (" in", 2) } else { (" mm", 0) };
+        let number = DragValue::new(&mut room)
+            .range(0.0..=200.0 / scale)
+            .speed(0.2 / scale)
+            .max_decimals(decimals)
+            .suffix(suffix);
+        if ui
+            .add(number)
+            .on_hover_text("Room between the pump and the surface it is dragged over")
+            .changed()
+        {
+            desk.view.stand_off_mm = room * scale;
+        }
+    });
+}
+
+fn water(ui: &mut Ui, desk: &mut Desk) {
+    let boot = desk.document.boot().clone();
+    let cases = boot.water();
+    let Some(now) = cases.get(desk.view.water_case).or(cases.first()) else { return };
+    heading(ui, &desk.palette, "Water would stand");
+    let drains = &desk.document.layout().drains;
+    let drain_words = |state: DrainState| match state {
+        DrainState::AsFound => "drains as found".to_string(),
+        DrainState::OneBlocked(index) => {
+            format!("{} blocked", drains.get(index).map_or("one drain", |drain| &drain.name))
+        }
+        DrainState::AllBlocked => "all drains blocked".to_string(),
+    };
+    let (mut state, mut slope) = (now.drains, now.slope.words);
+    let wide = ui.available_width() - 4.0;
+    ComboBox::from_id_salt("drains")
+        .width(wide)
+        .truncate()
+        .selected_text(figures::capital(&drain_words(state)))
+        .show_ui(ui, |ui| {
+            let mut known: Vec<DrainState> = Vec::new();
+            for case in cases {
+                if !known.contains(&case.drains) {
+                    known.push(case.drains);
+                    let words = figures::capital(&drain_words(case.drains));
+                    ui.selectable_value(&mut state, case.drains, words);
+                }
+            }
+        });
+    ComboBox::from_id_salt("slope")
+        .width(wide)
+        .truncate()
+        .selected_text(figures::capital(slope))
+        .show_ui(ui, |ui| {
+            for case in cases.iter().filter(|case| case.drains == now.drains) {
+                ui.selectable_value(
+                    &mut slope,
+                    case.slope.words,
+                    figures::capital(case.slope.words),
+                );
+            }
+        });
+    let wanted = cases.iter().position(|case| case.drains == state && case.slope.words == slope);
+    if let Some(case) = wanted {
+        desk.view.water_case = case;
+    }
+}
+
+fn movers(ui: &mut Ui, desk: &mut Desk) {
+    let boot = desk.document.boot().clone();
+    if boot.movers().next().is_none() {
+        return;
+    }
+    heading(ui, &desk.palette, "Moving parts");
+    // What shares a motion, such as a lid and its hinge arms, moves together.
+    let mut motions: Vec<Motion> = Vec::new();
+    for (mover, _) in boot.movers() {
+        if !motions.iter().any(|known| same_motion(known, &mover.motion)) {
+            motions.push(mover.motion);
+        }
+    }
+    for motion in motions {
+        let together: Vec<&Mover> = boot
+            .movers()
+            .map(|(mover, _)| mover)
+            .filter(|mover| same_motion(&mover.motion, &motion))
+            .collect();
+        for mover in &together {
+            let colour = theme::mover_colour(mover.kind);
+            thing(ui, desk, &mover.name, kind_words(mover.kind), colour, None);
+        }
+        let (from, to) = travel_range(&motion);
+        let unit = match motion {
+            Motion::Swing { .. } => "°",
+            Motion::Slide { .. } => " mm",
+        };
+        let range: RangeInclusive<f64> = from.min(to)..=from.max(to);
+        let Some(first) = together.first() else { continue };
+        let mut travel = desk.view.travel.get(&first.name).copied().unwrap_or(0.0);
+        ui.spacing_mut().slider_width = 130.0;
+        let slider = Slider::new(&mut travel, range).suffix(unit).max_decimals(0);
+        let tip = "Shows it at this part of its travel; the checks look at all of it";
+        if ui.add(slider).on_hover_text(tip).changed() {
+            for mover in together {
+                desk.view.travel.insert(mover.name.clone(), travel);
+            }
+        }
+    }
+}
+
+/// Whether two motions are one: the same travel about the same line, or along the same way.
+fn same_motion(a: &Motion, b: &Motion) -> bool {
+    match (a, b) {
+        (
+            Motion::Swing { through, along, from_deg, to_deg },
+            Motion::Swing { through: other, along: way, from_deg: from, to_deg: to },
+        ) => {
+            let ends = (from_deg - from).abs() + (to_deg - to).abs();
+            let apart = (through - other).cross(&along.normalize()).norm();
+            (along - way).norm() < 1e-9 && ends < 1e-9 && apart < 0.5
+        }
+        _ => a == b,
+    }
+}
+
+fn bodies(ui: &mut Ui, desk: &mut Desk) {
+    let boot = desk.document.boot().clone();
+    heading(ui, &desk.palette, "In the boot");
+    for role in Role::ALL {
+        let of_role: Vec<_> = boot.bodies().filter(|(body, _)| body.role == role).collect();
+        if of_role.is_empty() {
+            continue;
+        }
+        let names: Vec<String> = of_role.iter().map(|(body, _)| body.name.clone()).collect();
+        group(ui, desk, plural(role), &names, |ui, desk| {
+            for (body, solid) in &of_role {
+                let colour = theme::body_colour(body.role, body.option.is_some());
+                let tip = match (&body.option, body.note.as_str()) {
+                    (Some(option), "") => format!("Only with {option}"),
+                    (Some(option), note) => format!("Only with {option}. {note}"),
+                    (None, note) => note.to_string(),
+                };
+                let middle = solid.bounds().centre();
+                thing(ui, desk, &body.name, &tip, colour, Some(middle));
+            }
+        });
+    }
+    let trims: Vec<String> = boot.trims().map(|(trim, _)| trim.name.clone()).collect();
+    if !trims.is_empty() {
+        group(ui, desk, "Carpet and boards", &trims, |ui, desk| {
+            for (trim, sheet) in boot.trims() {
+                let middle = sheet.bounds().map(|bounds| bounds.centre());
+                thing(ui, desk, &trim.name, "", theme::trim_colour(trim.kind), middle);
+            }
+        });
+    }
+}
+
+fn group(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    words: &str,
+    names: &[String],
+    each: impl FnOnce(&mut Ui, &mut Desk),
+) {
+    let shown = names.iter().filter(|name| !desk.view.hidden.contains(*name)).count();
+    let title = if shown == names.len() {
+        format!("{words} ({shown})")
+    } else {
+        format!("{words} ({shown} of {})", names.len())
+    };
+    CollapsingHeader::new(title).id_salt(words).show(ui, |ui| {
+        let mut all = shown == names.len();
+        if names.len() > 1 && ui.checkbox(&mut all, "All of them").changed() {
+            for name in names {
+                if all {
+                    desk.view.hidden.remove(name);
+                } else {
+                    desk.view.hidden.insert(name.clone());
+                }
+            }
+        }
+        each(ui, desk);
+    });
+}
+
+/// A line with a tick that shows or hides a thing, and its name, which leads the eye to it.
+fn thing(ui: &mut Ui, desk: &mut Desk, name: &str, tip: &str, colour: Color32, at: Option<Point>) {
+    ui.horizontal(|ui| {
+        let mut shown = !desk.view.hidden.contains(name);
+        if ui.checkbox(&mut shown, "").on_hover_text("Show or hide").changed() {
+            if shown {
+                desk.view.hidden.remove(name);
+            } else {
+                desk.view.hidden.insert(name.to_string());
+            }
+        }
+        let (rect, _) = ui.allocate_exact_size(Vec2::splat(11.0), Sense::hover());
+        ui.painter().rect_filled(rect, 2.0, colour);
+        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+            let words = RichText::new(figures::capital(name)).size(13.0);
+            let sense = if at.is_some() { Sense::click() } else { Sense::hover() };
+            let label = ui.add(Label::new(words).truncate().sense(sense));
+            let label = if tip.is_empty() { label } else { label.on_hover_text(tip) };
+            if let Some(at) = at.filter(|_| label.clicked()) {
+                desk.view.point_at(at, name, desk.now_s);
+                desk.orbit.go_to(&at);
+            }
+        });
+    });
+}
+
+fn plural(role: Role) -> &'static str {
+    match role {
+        Role::Floor => "Floors",
+        Role::Panel => "Panels",
+        Role::WheelArch => "Wheel arches",
+        Role::Bulkhead => "Bulkheads",
+        Role::Bracket => "Brackets",
+        Role::Module => "Modules",
+        Role::Battery => "Battery",
+        Role::Terminal => "Terminals",
+        Role::Loom => "Looms",
+        Role::Other => "Other things",
+    }
+}
+
+fn kind_words(kind: MoverKind) -> &'static str {
+    match kind {
+        MoverKind::Hinge => "Hinge arm",
+        MoverKind::Lid => "Boot lid",
+        MoverKind::Roof => "Part of the folding roof",
+        MoverKind::Tray => "Tray or cover",
+    }
+}

@@ -1,0 +1,95 @@
+//! Adding a fixing to the current spot: what it is, which mount, which anchor.
+
+use bevy_egui::egui::{ComboBox, Id, RichText, Ui};
+
+use super::Desk;
+use crate::model::{Fixing, FixingKind};
+use crate::scene::edit::Edit;
+use crate::scene::figures;
+
+/// What is on offer, with usual working strengths. Bolt and strap figures are common practice, no
+/// source; a layout may state others.
+const ON_OFFER: [(&str, FixingKind); 4] = [
+    ("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }),
+    ("cable tie 4.8 mm", FixingKind::Tie { width_mm: 4.8 }),
+    ("cable tie 7.6 mm", FixingKind::Tie { width_mm: 7.6 }),
+    ("strap, 500 N", FixingKind::Strap { working_n: 500.0 }),
+];
+
+/// What the next fixing will be, as far as it is chosen.
+#[derive(Debug, Clone, Default)]
+struct Choice {
+    kind: usize,
+    mount: Option<String>,
+    anchor: Option<String>,
+}
+
+/// Three choices and a button.
+pub(crate) fn add(ui: &mut Ui, desk: &mut Desk) {
+    let id = Id::new("next fixing");
+    let mut choice: Choice = ui.data(|data| data.get_temp(id)).unwrap_or_default();
+    let boot = desk.document.boot().clone();
+    let pose = desk.document.spot().place.pose();
+    let wide = (ui.available_width() - 14.0) / 2.0;
+    ui.horizontal(|ui| {
+        ComboBox::from_id_salt("fixing mount")
+            .width(wide)
+            .truncate()
+            .selected_text(choice.mount.as_deref().unwrap_or("from mount…"))
+            .show_ui(ui, |ui| {
+                for mount in &boot.pump().mounts {
+                    let words = figures::capital(&mount.name);
+                    ui.selectable_value(&mut choice.mount, Some(mount.name.clone()), words);
+                }
+            });
+        let from = choice
+            .mount
+            .as_ref()
+            .and_then(|name| boot.pump().mounts.iter().find(|mount| mount.name == *name))
+            .map_or_else(
+                || crate::scene::grip::middle_at(&boot, &desk.document.spot().place),
+                |mount| pose * mount.at,
+            );
+        ComboBox::from_id_salt("fixing anchor")
+            .width(wide)
+            .truncate()
+            .selected_text(choice.anchor.as_deref().unwrap_or("to anchor…"))
+            .show_ui(ui, |ui| {
+                let mut near: Vec<_> = boot.anchors().collect();
+                near.sort_by(|a, b| (a.at - from).norm().total_cmp(&(b.at - from).norm()));
+                for anchor in near {
+                    let away = figures::length((anchor.at - from).norm(), desk.view.inches);
+                    let words = format!(
+                        "{} ({}, {away})",
+                        figures::capital(&anchor.name),
+                        anchor.kind.words()
+                    );
+                    ui.selectable_value(&mut choice.anchor, Some(anchor.name.clone()), words);
+                }
+            });
+    });
+    ui.horizontal(|ui| {
+        ComboBox::from_id_salt("fixing kind")
+            .width(wide)
+            .truncate()
+            .selected_text(ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)].0)
+            .show_ui(ui, |ui| {
+                for (index, (words, _)) in ON_OFFER.iter().enumerate() {
+                    ui.selectable_value(&mut choice.kind, index, *words);
+                }
+            });
+        let ready = choice.mount.clone().zip(choice.anchor.clone());
+        let button = bevy_egui::egui::Button::new(RichText::new("Add fixing"));
+        let clicked = ui.add_enabled(ready.is_some(), button).clicked();
+        if let Some((mount, anchor)) = ready.filter(|_| clicked) {
+            let kind = ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)].1;
+            let mut fixings = desk.document.spot().fixings.clone();
+            fixings.push(Fixing { kind, mount, anchor });
+            let gesture = desk.document.gesture();
+            desk.document.edit(Edit::Fixings { spot: desk.document.current(), fixings, gesture });
+            choice.mount = None;
+            choice.anchor = None;
+        }
+    });
+    ui.data_mut(|data| data.insert_temp(id, choice));
+}

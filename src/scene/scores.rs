@@ -1,0 +1,177 @@
+//! Figures worked out beside the frames: one question at a time, the current spot first.
+
+use std::sync::{Arc, Mutex};
+
+use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, SystemSet, Update};
+use bevy::tasks::AsyncComputeTaskPool;
+use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
+
+use super::document::Document;
+use crate::checks::{Boot, PrepareError, Scorecard, evaluate};
+use crate::model::{Fixing, Place, Spot};
+
+/// When scores are asked for and collected, once a frame.
+#[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
+pub struct ScoreSystems;
+
+/// Everything that a spot's figures follow from.
+#[derive(Debug, Clone, PartialEq)]
+struct Question {
+    boot_age: u64,
+    place: Place,
+    fixings: Vec<Fixing>,
+}
+
+impl Question {
+    fn of(boot_age: u64, spot: &Spot) -> Question {
+        Question { boot_age, place: spot.place, fixings: spot.fixings.clone() }
+    }
+}
+
+/// A scorecard, and where the pump stood when it was worked out.
+pub struct Landed {
+    /// The figures.
+    pub card: Scorecard,
+    /// Where the pump stood.
+    pub place: Place,
+    /// Rises with every scorecard that lands.
+    pub age: u64,
+    question: Question,
+}
+
+type Slot<T> = Arc<Mutex<Option<T>>>;
+
+/// The newest figures of every spot, and what is being worked out.
+#[derive(Resource, Default)]
+pub struct Scores {
+    landed: Vec<Option<Landed>>,
+    ages: u64,
+    asked: Option<(usize, Question, Slot<Scorecard>)>,
+    preparing: Option<Slot<Result<Boot, PrepareError>>>,
+    wanted_options: Option<Vec<String>>,
+    refused: Option<String>,
+}
+
+impl Scores {
+    /// The newest figures of a spot, be they older than its last move or not.
+    pub fn of(&self, spot: usize) -> Option<&Landed> {
+        self.landed.get(spot)?.as_ref()
+    }
+
+    /// Whether a spot's figures belong to what the document says now.
+    pub fn fresh(&self, document: &Document, spot: usize) -> bool {
+        let (Some(landed), Some(now)) = (self.of(spot), document.spots().get(spot)) else {
+            return false;
+        };
+        landed.question == Question::of(document.boot_age(), now)
+    }
+
+    /// Whether every spot's figures are up to date and nothing is being worked out.
+    pub fn settled(&self, document: &Document) -> bool {
+        self.asked.is_none()
+            && !self.preparing_boot()
+            && (0..document.spots().len()).all(|spot| self.fresh(document, spot))
+    }
+
+    /// Whether the boot is being made ready with other options.
+    pub fn preparing_boot(&self) -> bool {
+        self.preparing.is_some() || self.wanted_options.is_some()
+    }
+
+    /// Asks for the boot to be made ready with these options.
+    pub fn fit_options(&mut self, options: Vec<String>) {
+        self.wanted_options = Some(options);
+    }
+
+    /// Why the boot could not be made ready, once.
+    pub fn take_refusal(&mut self) -> Option<String> {
+        self.refused.take()
+    }
+}
+
+pub(crate) fn plugin(app: &mut App) {
+    app.init_resource::<Scores>()
+        .add_systems(Update, (prepare_boot, work_out).chain().in_set(ScoreSystems));
+}
+
+/// Runs `work` beside the frames; its answer lands in the slot and the window wakes up for it.
+fn beside_the_frames<T: Send + 'static>(
+    wake: Option<&EventLoopProxyWrapper>,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Slot<T> {
+    let slot: Slot<T> = Arc::default();
+    let answer = Arc::clone(&slot);
+    let wake = wake.map(|proxy| (**proxy).clone());
+    AsyncComputeTaskPool::get()
+        .spawn(async move {
+            let found = work();
+            if let Ok(mut slot) = answer.lock() {
+                *slot = Some(found);
+            }
+            if let Some(wake) = wake {
+                // Fails only when the window is gone, and then nobody waits for the answer.
+                let _ = wake.send_event(WinitUserEvent::WakeUp);
+            }
+        })
+        .detach();
+    slot
+}
+
+fn take<T>(slot: &Slot<T>) -> Option<T> {
+    slot.lock().ok()?.take()
+}
+
+fn prepare_boot(
+    mut document: ResMut<Document>,
+    mut scores: ResMut<Scores>,
+    wake: Option<Res<EventLoopProxyWrapper>>,
+) {
+    if let Some(done) = scores.preparing.as_ref().and_then(take) {
+        scores.preparing = None;
+        match done {
+            Ok(boot) => document.set_boot(boot),
+            Err(error) => scores.refused = Some(error.to_string()),
+        }
+    }
+    if scores.preparing.is_none()
+        && let Some(options) = scores.wanted_options.take()
+    {
+        let work = document.preparation(options);
+        scores.preparing = Some(beside_the_frames(wake.as_deref(), work));
+    }
+}
+
+fn work_out(
+    document: Res<Document>,
+    mut scores: ResMut<Scores>,
+    wake: Option<Res<EventLoopProxyWrapper>>,
+) {
+    let scores = &mut *scores;
+    scores.landed.resize_with(document.spots().len(), || None);
+    if let Some((spot, question, slot)) = &scores.asked
+        && let Some(card) = take(slot)
+    {
+        scores.ages += 1;
+        let landed =
+            Landed { card, place: question.place, age: scores.ages, question: question.clone() };
+        if let Some(place) = scores.landed.get_mut(*spot) {
+            *place = Some(landed);
+        }
+        scores.asked = None;
+    }
+    if scores.asked.is_some() {
+        return;
+    }
+    let current = document.current();
+    let next = std::iter::once(current)
+        .chain(0..document.spots().len())
+        .find(|&spot| !scores.fresh(&document, spot));
+    let Some((index, spot)) = next.and_then(|index| Some((index, document.spots().get(index)?)))
+    else {
+        return;
+    };
+    let question = Question::of(document.boot_age(), spot);
+    let (boot, spot) = (Arc::clone(document.boot()), spot.clone());
+    let slot = beside_the_frames(wake.as_deref(), move || evaluate(&boot, &spot));
+    scores.asked = Some((index, question, slot));
+}

@@ -142,7 +142,7 @@ fn reasons(card: &Scorecard, style: Style) -> Table {
     let mut table = style.table();
     table.set_header(["Headline", "Verdict", "Why"]);
     for headline in &card.headlines {
-        let why = headline.deciding().map(|check| format!("{}: {}", check.subject, check.why));
+        let why = headline.deciding().map(|check| check.why.clone());
         table.add_row([
             Cell::new(headline.id.title()),
             style.verdict(headline.verdict),

@@ -47,27 +47,30 @@ fn judge(
     match most {
         None => {
             let at = faces.bounds().map(|bounds| bounds.centre());
-            reading.judge(-100.0, "nothing comes up behind it".to_string(), at)
+            reading.judge(-100.0, format!("nothing comes up behind {}", trim.name), at)
         }
         Some(push) if push.lift_mm <= 0.0 => {
-            let why = format!("{} stays {:.0} mm behind it", push.what, -push.lift_mm);
+            let why = format!("{} stays {:.0} mm behind {}", push.what, -push.lift_mm, trim.name);
             reading.judge(push.lift_mm, why, Some(push.at))
         }
         Some(push) => {
             let over = push.lift_mm - trim.give_mm;
             let why = if push.through {
                 format!(
-                    "{} comes out through it (counted as {THROUGH_MM:.0} mm), so it can't go back as \
+                    "{} comes out through {} (counted as {THROUGH_MM:.0} mm), so it can't go back as \
                      it was",
-                    push.what
+                    push.what, trim.name
                 )
             } else if over > 0.0 {
                 format!(
-                    "{} pushes it out by {:.0} mm, {over:.0} mm more than it gives: lose that height",
-                    push.what, push.lift_mm
+                    "{} pushes {} out by {:.0} mm, {over:.0} mm more than it gives: lose that height",
+                    push.what, trim.name, push.lift_mm
                 )
             } else {
-                format!("{} pushes it out by {:.0} mm, which it gives", push.what, push.lift_mm)
+                format!(
+                    "{} pushes {} out by {:.0} mm, which it gives",
+                    push.what, trim.name, push.lift_mm
+                )
             };
             reading.judge(push.lift_mm, why, Some(push.at))
         }

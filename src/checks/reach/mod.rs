@@ -135,28 +135,32 @@ fn slack(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     match (route.clear, slack < 0.0) {
         (true, true) => {
             let why = format!(
-                "needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: {:.0} mm too short",
-                -slack
+                "{} needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: {:.0} mm too short",
+                line.name, -slack
             );
             reading.judge(slack, why, middle)
         }
         (true, false) => {
-            let why = format!("needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}");
+            let why = format!(
+                "{} needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}",
+                line.name
+            );
             reading.judge(slack, why, middle)
         }
         // Something is in the way of the free way, so the true way is longer still.
         (false, true) => {
             let why = format!(
-                "needs at least {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: at least \
+                "{} needs at least {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: at least \
                  {:.0} mm too short",
-                -slack
+                line.name, -slack
             );
             reading.judge(slack, why, middle)
         }
         (false, false) => {
             let why = format!(
-                "no clear way was found, so the length it needs isn't known: at least {needed:.0} mm \
-                 of the {usable:.0} mm it has{shortened}"
+                "no clear way was found for {}, so the length it needs isn't known: at least \
+                 {needed:.0} mm of the {usable:.0} mm it has{shortened}",
+                line.name
             );
             reading.unknown(why, middle)
         }
@@ -177,17 +181,30 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     match &route.nearest {
         None => {
             let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
-            reading.judge(limit + 30.0, "nothing within 30 mm of its way".to_string(), middle)
+            reading.judge(
+                limit + 30.0,
+                format!("nothing comes within 30 mm of {}", line.name),
+                middle,
+            )
         }
         Some(nearest) => {
             let why = if route.clear {
-                format!("passes {} with {:.0} mm to spare", nearest.name, nearest.gap_mm)
+                format!(
+                    "{} passes {} with {:.0} mm to spare",
+                    line.name, nearest.name, nearest.gap_mm
+                )
             } else if !route.searched {
-                format!("{} is in the way, and a way round would be longer still", nearest.name)
+                format!(
+                    "{} is in the way of {}, and a way round would be longer still",
+                    nearest.name, line.name
+                )
             } else if nearest.gap_mm < 0.0 {
-                format!("no clear way found: {} is in the way", nearest.name)
+                format!("no clear way found for {}: {} is in the way", line.name, nearest.name)
             } else {
-                format!("no way found that keeps {limit:.0} mm from {}", nearest.name)
+                format!(
+                    "no way found for {} that keeps {limit:.0} mm from {}",
+                    line.name, nearest.name
+                )
             };
             // A clear way keeps its gap; don't let rounding say otherwise.
             let figure = if route.clear { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
@@ -200,9 +217,9 @@ fn spare(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     let limit = boot.layout().limits.spare_mm;
     let spare = (line.free_mm - route.curve.length_mm).max(0.0);
     let why = if spare > limit {
-        format!("{spare:.0} mm of spare length: more than can be clipped up out of the way")
+        format!("{} has {spare:.0} mm to spare: more than can be clipped up", line.name)
     } else {
-        format!("{spare:.0} mm of spare length to clip up")
+        format!("{} has {spare:.0} mm to spare, to be clipped up", line.name)
     };
     let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
     let reading = Reading {
@@ -223,8 +240,9 @@ fn volts(boot: &Boot, line: &Line, cable: &Cable) -> Check {
     let limit = boot.layout().limits.volt_drop_pct;
     let percent = 100.0 * lost / cable.supply_v;
     let why = format!(
-        "{:.1} A running loses {lost:.2} V of {:.1} V over {:.1} m of {} mm² and its joints; \
+        "{}: {:.1} A running loses {lost:.2} V of {:.1} V over {:.1} m of {} mm² and its joints; \
          stalled at {:.0} A it would lose {stalled:.2} V",
+        line.name,
         pump.running_a,
         cable.supply_v,
         (cable.upstream_mm + line.free_mm) / 1000.0,

@@ -7,6 +7,9 @@ use serde::{Deserialize, Serialize};
 use super::problem::{Inspector, Problem};
 use super::{Anchor, Body, Drain, Leak, Limits, Line, Mover, Point, Shape, Spot, Trim};
 
+/// Most solids of the usable boot space.
+const MOST_SPACES: usize = 50;
+
 /// An option that only some cars have.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -175,6 +178,14 @@ impl Layout {
             at.name(&viewpoint.name);
             at.point("at", &viewpoint.at);
         });
+        if self.boot_space.len() > MOST_SPACES {
+            to.field("boot_space", |at| {
+                at.report(
+                    format!("{} solids", self.boot_space.len()),
+                    format!("at most {MOST_SPACES}: a few boxes or prisms describe a boot"),
+                );
+            });
+        }
         to.each("boot_space", &self.boot_space, |at, shape| {
             shape.inspect(at);
             if let Shape::Mesh { file } = shape {

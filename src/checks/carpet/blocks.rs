@@ -13,6 +13,9 @@ const MANY_CELLS: usize = 30_000;
 /// A block's sides in cells, every way it can lie along the axes.
 const WAYS: [[usize; 3]; 6] = [[4, 2, 1], [2, 4, 1], [4, 1, 2], [2, 1, 4], [1, 4, 2], [1, 2, 4]];
 
+/// Cells that a block takes.
+const BLOCK_CELLS: usize = 8;
+
 /// Where the grid begins on each axis: against the low end, against the high end, half a cell off.
 const STARTS: usize = 3;
 
@@ -59,8 +62,12 @@ impl Packing {
                         && !near.iter().any(|solid| solid.meets_box(&cell))
                 })
                 .collect();
+            let most = packing.usable.iter().filter(|usable| **usable).count() / BLOCK_CELLS;
+            if best.as_ref().is_some_and(|best| most <= best.count()) {
+                continue;
+            }
             packing.blocks = packing.fullest(&packing.usable);
-            if best.as_ref().is_none_or(|best| packing.blocks.len() > best.blocks.len()) {
+            if best.as_ref().is_none_or(|best| packing.count() > best.count()) {
                 best = Some(packing);
             }
         }

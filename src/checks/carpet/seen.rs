@@ -10,8 +10,8 @@ const LAID: usize = 1024;
 /// How far off the skin a look begins, mm: round solids are drawn with flat sides.
 const OFF_MM: f64 = 0.05;
 
-/// How far off the share may be, % of the surface: with the several hundred points that are left,
-/// even as scattered as random ones, two standard deviations near 5 % are under 2.
+/// How far off the share may be, % of the surface: against 60,000 random points it was off by at most
+/// 0.9 on 24 scenes (tests/referees/seen.rs); the rest is for eyes that stand a little elsewhere.
 const SHARE_TOLERANCE_PCT: f64 = 2.0;
 
 /// A point of the pump's outer skin, each for the same area; pump's frame.

@@ -9,8 +9,8 @@ use crate::units::MM3_PER_LITRE;
 /// Points laid over the box round the pump to weigh its volume with.
 const LAID: usize = 16_384;
 
-/// How far off a volume weighed by those points may be, share of it. The demo pump's volume and
-/// boxes cut at any height come out within half of that (tests).
+/// How far off a volume weighed by those points may be, share of it. Cubes cut by a box at any height
+/// or turn come out within half of that (tests/one_door/room.rs).
 const VOLUME_SHARE: f64 = 0.02;
 
 /// What to measure when the usable space is not known.

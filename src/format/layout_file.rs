@@ -142,21 +142,27 @@ impl LayoutFile {
     /// Saves a spot: replaces the one of its name in the file's text, or adds it at the end of the
     /// list. Comments and everything else stay as they are. The file is written beside, synced and
     /// renamed; the last version is kept as `….ron.bak`. A demo is first unpacked into
-    /// `dryberth-demo` in the current folder. Gives the path written.
+    /// `dryberth-demo` in the current folder, or into the next free one numbered after it. Gives the path written.
     ///
     /// # Errors
     /// When the spot holds values that can't be used, the file was changed on disk since it was read,
     /// or it can't be written.
     pub fn save_spot(&mut self, spot: &Spot) -> Result<PathBuf, FileError> {
-        let text = self.with_spot(spot)?;
-        if let Origin::Demo(demo) = &self.origin {
-            let path = demo.unpack(Path::new("dryberth-demo"))?;
-            self.origin = Origin::Disk(path);
-        }
-        let Origin::Disk(path) = &self.origin else {
-            return Err(FileError::one(self.name(), "no place to save to", "a file on disk"));
+        self.save_spot_over(&spot.name, spot)
+    }
+
+    /// Like [`save_spot`](Self::save_spot), but replaces the spot that stands in the file as
+    /// `filed_as`: a spot that was renamed keeps its place there.
+    ///
+    /// # Errors
+    /// As for [`save_spot`](Self::save_spot), and when another spot of the file has its new name.
+    pub fn save_spot_over(&mut self, filed_as: &str, spot: &Spot) -> Result<PathBuf, FileError> {
+        let text = self.with_spot(filed_as, spot)?;
+        let path = match &self.origin {
+            Origin::Disk(path) => path.clone(),
+            Origin::Demo(demo) => demo.unpack(&demo.free_folder())?,
         };
-        let path = path.clone();
+        self.origin = Origin::Disk(path.clone());
         let on_disk = read_capped(&path, &self.name(), LARGEST_TEXT, "a layout")?;
         if utf8(&self.name(), on_disk.clone())? != self.text {
             return Err(FileError::one(
@@ -172,10 +178,10 @@ impl LayoutFile {
     }
 
     /// The file's text with `spot` in it, proven to read back as the same layout with that spot.
-    fn with_spot(&self, spot: &Spot) -> Result<String, FileError> {
+    fn with_spot(&self, filed_as: &str, spot: &Spot) -> Result<String, FileError> {
         let before = layout_from_text(&self.name(), &self.text)?;
         let written = spot_text(&self.name(), spot)?;
-        let place = before.spots.iter().position(|known| known.name == spot.name);
+        let place = before.spots.iter().position(|known| known.name == filed_as);
         let text = match place {
             Some(index) => {
                 find(&self.text, &[Step::Field("spots"), Step::Index(index)]).map(|range| {

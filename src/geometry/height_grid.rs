@@ -1,8 +1,8 @@
 //! The floor as a grid of heights, and the water that would stand on it.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use super::frontier::Reached;
 use super::{Bounds, Triangles};
 use crate::model::{Point, Vector};
 
@@ -111,7 +111,7 @@ impl HeightGrid {
         let mut open = |cell: usize, reached: &mut Vec<bool>| {
             if !reached[cell] && floor_mm[cell] != NO_FLOOR_MM {
                 reached[cell] = true;
-                front.push(Brim { level_mm: floor_mm[cell], cell });
+                front.push(Reached { key: floor_mm[cell], cell });
             }
         };
         for &cell in outlets {
@@ -128,12 +128,12 @@ impl HeightGrid {
                 open(cell, &mut reached);
             }
         }
-        while let Some(Brim { level_mm: level, cell }) = front.pop() {
+        while let Some(Reached { key: level, cell }) = front.pop() {
             level_mm[cell] = level;
             for neighbour in self.neighbours(cell) {
                 if !reached[neighbour] && floor_mm[neighbour] != NO_FLOOR_MM {
                     reached[neighbour] = true;
-                    front.push(Brim { level_mm: level.max(floor_mm[neighbour]), cell: neighbour });
+                    front.push(Reached { key: level.max(floor_mm[neighbour]), cell: neighbour });
                 }
             }
         }
@@ -224,32 +224,6 @@ impl Floods {
         mm * step_mm * step_mm / self.up.z.max(0.1) / crate::units::MM3_PER_LITRE
     }
 }
-
-struct Brim {
-    level_mm: f64,
-    cell: usize,
-}
-
-impl Ord for Brim {
-    fn cmp(&self, other: &Self) -> Ordering {
-        // The lowest level first; the cell's index settles a tie, so the order is always the same.
-        other.level_mm.total_cmp(&self.level_mm).then(other.cell.cmp(&self.cell))
-    }
-}
-
-impl PartialOrd for Brim {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Brim {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Brim {}
 
 #[cfg(test)]
 mod tests {

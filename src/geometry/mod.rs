@@ -7,6 +7,7 @@
 mod align;
 pub mod clip;
 mod field;
+mod frontier;
 mod gap;
 mod height_grid;
 mod solid;
@@ -15,6 +16,7 @@ mod triangles;
 
 pub use align::{AlignError, Alignment, align};
 pub use field::{ClearanceField, FieldHit};
+pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap};
 pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM};
 pub use solid::{RayHit, ShapeError, Solid};

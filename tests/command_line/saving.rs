@@ -210,3 +210,23 @@ fn a_folder_that_cant_be_written_to_leaves_the_file_alone() {
     assert!(error.to_string().contains("can't be written"), "{error}");
     assert_eq!(fs::read_to_string(&path).expect("the layout"), before);
 }
+
+#[test]
+fn a_renamed_spot_keeps_its_place_in_the_file() {
+    let folder = folder();
+    let (mut opened, path, _) = opened(folder.path(), |text| text);
+    let old = opened.layout.spots[0].name.clone();
+    let mut spot = opened.layout.spots[0].clone();
+    spot.name = "renamed".to_string();
+    opened.file.save_spot_over(&old, &spot).expect("saved");
+    let again = open(&path).expect("a sound layout still");
+    assert_eq!(again.layout.spots.len(), opened.layout.spots.len());
+    assert_eq!(again.layout.spots[0], spot);
+    // A name that another spot has is refused, and the file stays as it is.
+    let before = fs::read_to_string(&path).expect("the layout");
+    let mut clash = spot.clone();
+    clash.name = again.layout.spots[1].name.clone();
+    let error = opened.file.save_spot_over("renamed", &clash).expect_err("two of one name");
+    assert!(error.to_string().contains("second time"), "{error}");
+    assert_eq!(fs::read_to_string(&path).expect("the layout"), before);
+}

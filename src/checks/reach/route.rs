@@ -1,11 +1,10 @@
 //! From exit to port round whatever stands in the way.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use super::curve::{Curve, End, rounded, unobstructed};
 use crate::checks::Boot;
-use crate::geometry::{Bounds, Solid};
+use crate::geometry::{Bounds, Reached, Solid};
 use crate::model::{Line, Point};
 
 /// A line's way through the boot.
@@ -326,7 +325,7 @@ impl<'a> Quest<'a> {
         let mut came = vec![u32::MAX; field.cells()];
         let mut front = BinaryHeap::new();
         cost[start] = 0.0;
-        front.push(Open { estimate_mm: (field.centre(start) - goal_at).norm(), cell: start });
+        front.push(Reached { key: (field.centre(start) - goal_at).norm(), cell: start });
         // A way between cells can't slip through a sheet that no cell's middle is near.
         let trim_mm = (self.radius_mm + 1.0).max(field.step_mm() * 0.87);
         let free = |cell: usize, at: &Point| {
@@ -336,7 +335,7 @@ impl<'a> Quest<'a> {
                     && self.pump_room(at, room.need_mm))
         };
         let mut opened = 0;
-        while let Some(Open { estimate_mm, cell }) = front.pop() {
+        while let Some(Reached { key: estimate_mm, cell }) = front.pop() {
             let here = field.centre(cell);
             if cell == goal {
                 return Some(self.way_back(&came, cell));
@@ -355,7 +354,7 @@ impl<'a> Quest<'a> {
                 if tried < cost[next] && estimate_mm <= self.longest_mm && free(next, &there) {
                     cost[next] = tried;
                     came[next] = cell as u32;
-                    front.push(Open { estimate_mm, cell: next });
+                    front.push(Reached { key: estimate_mm, cell: next });
                 }
             }
         }
@@ -375,28 +374,3 @@ impl<'a> Quest<'a> {
         way
     }
 }
-
-struct Open {
-    estimate_mm: f64,
-    cell: usize,
-}
-
-impl Ord for Open {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.estimate_mm.total_cmp(&self.estimate_mm).then(other.cell.cmp(&self.cell))
-    }
-}
-
-impl PartialOrd for Open {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Open {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Open {}

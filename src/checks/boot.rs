@@ -4,17 +4,18 @@ use std::collections::BTreeMap;
 
 use super::water::standing::{self, WaterCase};
 use crate::geometry::{
-    Bounds, ClearanceField, HeightGrid, RayHit, ShapeError, Solid, Triangles, gap, pose_at,
+    Bounds, ClearanceField, HeightGrid, Obstacle, RayHit, ShapeError, Solid, Triangles, gap,
+    pose_at,
 };
 use crate::model::{
-    Anchor, Body, Layout, Line, Motion, Mover, Place, Point, Pose, Pump, Spot, Trim, Vector,
+    Anchor, Body, Layout, Line, Motion, Mover, Place, Point, Pose, Pump, Role, Spot, Trim, Vector,
 };
 
 /// Cells of the field that lines are routed through, mm.
 const ROUTE_STEP_MM: f64 = 20.0;
 
-/// Poses of a mover that lines keep clear of, over its travel.
-const MOVER_POSES: usize = 9;
+/// Parts of a mover's travel whose sweeps lines keep clear of.
+const MOVER_PARTS: usize = 12;
 
 /// Triangles of mesh files by the path that the layout gives, vehicle frame, mm.
 pub type Meshes = BTreeMap<String, Triangles>;
@@ -153,14 +154,12 @@ impl Boot {
             .map(|grid| standing::every_case(grid, &layout.drains))
             .unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
-        let sheets: Vec<Solid> =
-            trims.iter().filter_map(|trim| Solid::sheet(&trim.triangles)).collect();
-        let around = obstacles
+        let sheets: Vec<Obstacle> = trims
             .iter()
-            .chain(&sheets)
-            .map(|solid| *solid.bounds())
-            .reduce(|a, b| a.with(&b))
-            .unwrap_or(Bounds { low: Point::origin(), high: Point::origin() });
+            .filter_map(|trim| Solid::sheet(&trim.triangles))
+            .map(|solid| Obstacle { solid, extra_mm: 0.0 })
+            .collect();
+        let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
         let field = ClearanceField::of(obstacles, &around, ROUTE_STEP_MM);
         let trim_field = ClearanceField::of(sheets, &around, ROUTE_STEP_MM);
         Ok(Boot {
@@ -386,30 +385,62 @@ fn floor_grid(layout: &Layout, bodies: &[BootBody]) -> Option<HeightGrid> {
     HeightGrid::of(&surfaces, layout.limits.water_step_mm)
 }
 
-/// What lines are routed round, and whose it is: bodies, and movers at poses over their travel.
+/// What lines are routed round, and whose it is: bodies, and what movers sweep over their travel.
 fn routing_obstacles(
     layout: &Layout,
     bodies: &[BootBody],
     movers: &[BootMover],
-) -> (Vec<Solid>, Vec<FieldOwner>) {
-    let mut solids = Vec::new();
+) -> (Vec<Obstacle>, Vec<FieldOwner>) {
+    let limits = &layout.limits;
+    let extra = |gap_mm: f64| (gap_mm - limits.gap_line_mm).max(0.0);
+    let mut obstacles = Vec::new();
     let mut owners = Vec::new();
     for body in bodies {
-        solids.push(body.solid.clone());
+        let measured = &layout.bodies[body.index];
+        let terminal = measured.role == Role::Terminal;
+        let extra_mm = if terminal { extra(limits.gap_terminal_mm) } else { 0.0 };
+        let sharp_mm = if measured.sharp { extra(limits.gap_sharp_mm) } else { 0.0 };
+        obstacles.push(Obstacle { solid: body.solid.clone(), extra_mm: extra_mm.max(sharp_mm) });
         owners.push(FieldOwner::Body(body.index));
     }
     for mover in movers {
         let motion = &layout.movers[mover.index].motion;
         let (from, to) = crate::geometry::travel_range(motion);
-        for step in 0..MOVER_POSES {
-            let travel = from + (to - from) * step as f64 / (MOVER_POSES - 1) as f64;
-            for solid in Boot::mover_at(motion, &mover.solids, travel) {
-                solids.push(solid);
-                owners.push(FieldOwner::Mover(mover.index));
+        let at =
+            |part: usize| pose_at(motion, from + (to - from) * part as f64 / MOVER_PARTS as f64);
+        for part in 0..MOVER_PARTS {
+            for solid in &mover.solids {
+                for swept in solid.swept(&at(part), &at(part + 1)) {
+                    let extra_mm = extra(limits.gap_mover_mm);
+                    obstacles.push(Obstacle { solid: swept, extra_mm });
+                    owners.push(FieldOwner::Mover(mover.index));
+                }
             }
         }
     }
-    (solids, owners)
+    (obstacles, owners)
+}
+
+/// Where lines can be at all: round their exits as far as they reach, and no farther than anything was
+/// measured.
+fn routing_bounds<'a>(layout: &Layout, obstacles: impl Iterator<Item = &'a Obstacle>) -> Bounds {
+    let nowhere = Bounds { low: Point::origin(), high: Point::origin() };
+    let measured = obstacles
+        .map(|obstacle| *obstacle.solid.bounds())
+        .reduce(|a, b| a.with(&b))
+        .unwrap_or(nowhere);
+    let reached = layout
+        .lines
+        .iter()
+        .map(|line| {
+            let exit = Bounds { low: line.from.at, high: line.from.at };
+            exit.grown(line.free_mm)
+        })
+        .reduce(|a, b| a.with(&b))
+        .unwrap_or(nowhere);
+    let low = measured.low.sup(&reached.low);
+    let high = measured.high.inf(&reached.high);
+    if (0..3).all(|axis| low[axis] < high[axis]) { Bounds { low, high } } else { reached }
 }
 
 fn sheet_ray(sheet: &Triangles, from: &Point, towards: &Vector) -> Option<RayHit> {

@@ -66,7 +66,8 @@ impl Demo {
         std::iter::once(first.clone()).chain(numbered).find(untouched).unwrap_or(first)
     }
 
-    fn layout_in(&self, folder: &Path) -> PathBuf {
+    /// Where its layout lies under `folder`.
+    pub fn layout_in(&self, folder: &Path) -> PathBuf {
         folder.join("layouts").join(format!("{}.ron", self.name))
     }
 

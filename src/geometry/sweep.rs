@@ -219,8 +219,9 @@ mod tests {
                 from_deg: 0.0,
                 to_deg: 180.0,
             };
-            let found = travel_gap(&[post.clone()], &[drum.clone(), fin], &motion, 75.0, 0.1)
-                .expect("it comes near");
+            let found =
+                travel_gap(std::slice::from_ref(&post), &[drum.clone(), fin], &motion, 75.0, 0.1)
+                    .expect("it comes near");
             assert!(found.gap.distance_mm <= -4.9, "{at_deg}: {found:?}");
         }
     }

@@ -9,17 +9,18 @@ use super::carpet::seen::{self, SkinPoint};
 use super::carpet::space::{self, Filling};
 use super::water::standing::{self, WaterCase};
 use crate::geometry::{
-    Bounds, ClearanceField, HeightGrid, RayHit, ShapeError, Solid, Triangles, gap, pose_at,
+    Bounds, ClearanceField, HeightGrid, Obstacle, RayHit, ShapeError, Solid, Triangles, gap,
+    pose_at,
 };
 use crate::model::{
-    Anchor, Body, Layout, Line, Motion, Mover, Place, Point, Pose, Pump, Spot, Trim, Vector,
+    Anchor, Body, Layout, Line, Motion, Mover, Place, Point, Pose, Pump, Role, Spot, Trim, Vector,
 };
 
 /// Cells of the field that lines are routed through, mm.
 const ROUTE_STEP_MM: f64 = 20.0;
 
-/// Poses of a mover that lines keep clear of, over its travel.
-const MOVER_POSES: usize = 9;
+/// Parts of a mover's travel whose sweeps lines keep clear of.
+const MOVER_PARTS: usize = 12;
 
 /// The name under which a shape of the usable boot space that can't be made ready is reported.
 pub const BOOT_SPACE: &str = "boot_space";
@@ -176,17 +177,12 @@ impl Boot {
             .map(|grid| standing::every_case(grid, &layout.drains))
             .unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
-        let sheets: Vec<Solid> =
-            trims.iter().filter_map(|trim| Solid::sheet(&trim.triangles)).collect();
-        let around = obstacles
-            .iter()
-            .chain(&sheets)
-            .map(|solid| *solid.bounds())
-            .reduce(|a, b| a.with(&b))
-            .unwrap_or(Bounds { low: Point::origin(), high: Point::origin() });
+        let sheets = routing_sheets(&trims);
+        let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
         let field = ClearanceField::of(obstacles, &around, ROUTE_STEP_MM);
         let trim_field = ClearanceField::of(sheets, &around, ROUTE_STEP_MM);
-        let packing = Packing::of(&boot_space, field.solids()).map(Arc::new);
+        let packing =
+            Packing::of(&boot_space, field.obstacles().iter().map(|o| &o.solid)).map(Arc::new);
         Ok(Boot {
             layout,
             pump,
@@ -241,12 +237,14 @@ impl Boot {
             .map(|(body, by)| BootBody { index: body.index, solid: body.solid.moved(&shifted(by)) })
             .collect();
         let mut movers = Vec::with_capacity(self.movers.len());
+        let mut mover_shifts = BTreeMap::new();
         for mover in &self.movers {
             let measured = &mut layout.movers[mover.index];
             let by = error(measured.tolerance_mm.unwrap_or(limits.tape_mm));
             if let Motion::Swing { through, .. } = &mut measured.motion {
                 *through += by;
             }
+            mover_shifts.insert(mover.index, by);
             let solids = mover.solids.iter().map(|solid| solid.moved(&shifted(&by))).collect();
             movers.push(BootMover { index: mover.index, solids });
         }
@@ -265,15 +263,28 @@ impl Boot {
             line.free_mm = (line.free_mm + error(limits.tape_mm).x).max(1.0);
         }
         let water_error_mm = error(limits.tape_mm).z;
-        let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
-        let sheets = trims.iter().filter_map(|trim| Solid::sheet(&trim.triangles)).collect();
+        let body_shifts: BTreeMap<usize, Vector> =
+            self.bodies.iter().map(|body| body.index).zip(shifts).collect();
+        // A mover's axis goes with it, so what it sweeps only moves.
+        let obstacles = self.field.obstacles().iter().zip(&self.field_owners);
+        let obstacles = obstacles
+            .map(|(obstacle, owner)| {
+                let by = match owner {
+                    FieldOwner::Body(index) => body_shifts.get(index),
+                    FieldOwner::Mover(index) => mover_shifts.get(index),
+                };
+                let by = by.copied().unwrap_or_else(Vector::zeros);
+                Obstacle { solid: obstacle.solid.moved(&shifted(&by)), ..*obstacle }
+            })
+            .collect();
+        let sheets = routing_sheets(&trims);
         let boot = Boot {
             layout,
             pump: self.pump.clone(),
             fitted: self.fitted.clone(),
-            field: self.field.with_solids(obstacles),
-            trim_field: self.trim_field.with_solids(sheets),
-            field_owners,
+            field: self.field.with_obstacles(obstacles),
+            trim_field: self.trim_field.with_obstacles(sheets),
+            field_owners: self.field_owners.clone(),
             bodies,
             movers,
             trims,
@@ -509,30 +520,71 @@ fn floor_grid(layout: &Layout, bodies: &[BootBody]) -> Option<HeightGrid> {
     HeightGrid::of(&surfaces, layout.limits.water_step_mm)
 }
 
-/// What lines are routed round, and whose it is: bodies, and movers at poses over their travel.
+/// What lines are routed round, and whose it is: bodies, and what movers sweep over their travel.
 fn routing_obstacles(
     layout: &Layout,
     bodies: &[BootBody],
     movers: &[BootMover],
-) -> (Vec<Solid>, Vec<FieldOwner>) {
-    let mut solids = Vec::new();
+) -> (Vec<Obstacle>, Vec<FieldOwner>) {
+    let limits = &layout.limits;
+    let extra = |gap_mm: f64| (gap_mm - limits.gap_line_mm).max(0.0);
+    let mut obstacles = Vec::new();
     let mut owners = Vec::new();
     for body in bodies {
-        solids.push(body.solid.clone());
+        let measured = &layout.bodies[body.index];
+        let terminal = measured.role == Role::Terminal;
+        let extra_mm = if terminal { extra(limits.gap_terminal_mm) } else { 0.0 };
+        let sharp_mm = if measured.sharp { extra(limits.gap_sharp_mm) } else { 0.0 };
+        obstacles.push(Obstacle { solid: body.solid.clone(), extra_mm: extra_mm.max(sharp_mm) });
         owners.push(FieldOwner::Body(body.index));
     }
     for mover in movers {
         let motion = &layout.movers[mover.index].motion;
         let (from, to) = crate::geometry::travel_range(motion);
-        for step in 0..MOVER_POSES {
-            let travel = from + (to - from) * step as f64 / (MOVER_POSES - 1) as f64;
-            for solid in Boot::mover_at(motion, &mover.solids, travel) {
-                solids.push(solid);
-                owners.push(FieldOwner::Mover(mover.index));
+        let at =
+            |part: usize| pose_at(motion, from + (to - from) * part as f64 / MOVER_PARTS as f64);
+        for part in 0..MOVER_PARTS {
+            for solid in &mover.solids {
+                for swept in solid.swept(&at(part), &at(part + 1)) {
+                    let extra_mm = extra(limits.gap_mover_mm);
+                    obstacles.push(Obstacle { solid: swept, extra_mm });
+                    owners.push(FieldOwner::Mover(mover.index));
+                }
             }
         }
     }
-    (solids, owners)
+    (obstacles, owners)
+}
+
+/// The trims' surfaces, for lines to stay behind.
+fn routing_sheets(trims: &[BootTrim]) -> Vec<Obstacle> {
+    trims
+        .iter()
+        .filter_map(|trim| Solid::sheet(&trim.triangles))
+        .map(|solid| Obstacle { solid, extra_mm: 0.0 })
+        .collect()
+}
+
+/// Where lines can be at all: round their exits as far as they reach, and no farther than anything was
+/// measured.
+fn routing_bounds<'a>(layout: &Layout, obstacles: impl Iterator<Item = &'a Obstacle>) -> Bounds {
+    let nowhere = Bounds { low: Point::origin(), high: Point::origin() };
+    let measured = obstacles
+        .map(|obstacle| *obstacle.solid.bounds())
+        .reduce(|a, b| a.with(&b))
+        .unwrap_or(nowhere);
+    let reached = layout
+        .lines
+        .iter()
+        .map(|line| {
+            let exit = Bounds { low: line.from.at, high: line.from.at };
+            exit.grown(line.free_mm)
+        })
+        .reduce(|a, b| a.with(&b))
+        .unwrap_or(nowhere);
+    let low = measured.low.sup(&reached.low);
+    let high = measured.high.inf(&reached.high);
+    if (0..3).all(|axis| low[axis] < high[axis]) { Bounds { low, high } } else { reached }
 }
 
 fn sheet_ray(sheet: &Triangles, from: &Point, towards: &Vector) -> Option<RayHit> {

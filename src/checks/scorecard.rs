@@ -269,13 +269,19 @@ impl Headline {
         Headline { id, score, verdict, checks }
     }
 
-    /// The check that decides this headline: the worst verdict, then the lowest score.
+    /// The check that decides this headline: the worst verdict, then the lowest score, then the
+    /// smallest margin for its comfort.
     pub fn deciding(&self) -> Option<&Check> {
+        let ease = |check: &Check| {
+            let span = (check.comfort - check.limit).abs();
+            check.margin.filter(|_| span > 0.0).map_or(f64::INFINITY, |margin| margin / span)
+        };
         self.checks.iter().min_by(|a, b| {
             b.verdict
                 .gravity()
                 .cmp(&a.verdict.gravity())
                 .then(a.score.unwrap_or(0.0).total_cmp(&b.score.unwrap_or(0.0)))
+                .then(ease(a).total_cmp(&ease(b)))
         })
     }
 }

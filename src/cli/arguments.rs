@@ -20,10 +20,12 @@ out, disconnect the battery.";
 ///
 /// Without a command it opens the 3D window on the built-in demo.
 #[derive(Debug, Parser)]
-#[command(name = "dryberth", version, arg_required_else_help = false)]
+#[command(name = "dryberth", version, args_conflicts_with_subcommands = true)]
 struct Typed {
     #[command(subcommand)]
     command: Option<Command>,
+    /// A layout file, or the name of a built-in demo, to open in the window.
+    layout: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -44,7 +46,7 @@ enum Command {
     },
 }
 
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 struct LayoutArguments {
     /// A layout file, or the name of a built-in demo; the first demo when left out.
     layout: Option<PathBuf>,
@@ -112,7 +114,7 @@ pub fn run() -> ExitCode {
         }
     };
     let done = match typed.command {
-        None => without_command(),
+        None => without_command(LayoutArguments { layout: typed.layout, ..Default::default() }),
         Some(Command::Check(arguments)) => check(&arguments),
         #[cfg(feature = "scene")]
         Some(Command::Scene(arguments)) => scene(arguments),
@@ -188,30 +190,34 @@ fn fitted(opened: &Opened, arguments: &LayoutArguments) -> Result<Vec<String>, F
 
 fn unpack(folder: &Path) -> Result<ExitCode, FileError> {
     for demo in &DEMOS {
-        say(&format!("{}\n", demo.unpack(folder)?.display()));
+        let kept = demo.layout_in(folder).exists();
+        let path = demo.unpack(folder)?;
+        let remark = if kept { " (there already, left as it is)" } else { "" };
+        say(&format!("{}{remark}\n", path.display()));
     }
     Ok(ExitCode::SUCCESS)
 }
 
 #[cfg(feature = "scene")]
-fn without_command() -> Result<ExitCode, FileError> {
-    let layout = LayoutArguments { layout: None, with: Vec::new(), without: Vec::new() };
+fn without_command(layout: LayoutArguments) -> Result<ExitCode, FileError> {
     if crate::scene::display_available() {
         scene(SceneArguments { layout, spot: None, dark: false, picture: None, size: None })
     } else {
-        answer_without_window("There is no display here, so this is the answer in text.")
+        answer_without_window(&layout, "There is no display here, so this is the answer in text.")
     }
 }
 
 #[cfg(not(feature = "scene"))]
-fn without_command() -> Result<ExitCode, FileError> {
-    answer_without_window("This build has no window (it was made without the `scene` feature).")
+fn without_command(layout: LayoutArguments) -> Result<ExitCode, FileError> {
+    answer_without_window(
+        &layout,
+        "This build has no window (it was made without the `scene` feature).",
+    )
 }
 
-fn answer_without_window(why: &str) -> Result<ExitCode, FileError> {
-    let (_, boot) =
-        ready(&LayoutArguments { layout: None, with: Vec::new(), without: Vec::new() })?;
-    let answer = Answer::of(&boot, "demo", None, None)?;
+fn answer_without_window(layout: &LayoutArguments, why: &str) -> Result<ExitCode, FileError> {
+    let (opened, boot) = ready(layout)?;
+    let answer = Answer::of(&boot, &opened.file.name(), None, None)?;
     say(&table(&boot, &answer, false));
     let width = Style::of_output().width;
     let advice = "To see the scene, run `dryberth` on a desktop (X11 or Wayland) with a Vulkan \

@@ -48,13 +48,36 @@ pub(super) fn asset(path: &str) -> Option<&'static [u8]> {
 }
 
 impl Demo {
+    /// `dryberth-demo`, or the first of `dryberth-demo-2`, `-3` … in which this demo's layout is not
+    /// there yet or has not been changed.
+    pub(super) fn free_folder(&self) -> PathBuf {
+        self.free_folder_in(Path::new(""))
+    }
+
+    fn free_folder_in(&self, base: &Path) -> PathBuf {
+        let untouched = |folder: &PathBuf| {
+            std::fs::read(self.layout_in(folder)).map_or_else(
+                |error| error.kind() == std::io::ErrorKind::NotFound,
+                |bytes| bytes == self.layout.as_bytes(),
+            )
+        };
+        let first = base.join("dryberth-demo");
+        let numbered = (2..1000).map(|number| base.join(format!("dryberth-demo-{number}")));
+        std::iter::once(first.clone()).chain(numbered).find(untouched).unwrap_or(first)
+    }
+
+    /// Where its layout lies under `folder`.
+    pub fn layout_in(&self, folder: &Path) -> PathBuf {
+        folder.join("layouts").join(format!("{}.ron", self.name))
+    }
+
     /// Writes this demo and every asset under `folder`, leaving files that are there already, and
     /// gives the path of the layout.
     ///
     /// # Errors
-    /// When a file can't be written, or the layout there differs from the one built in.
+    /// When a file can't be written.
     pub fn unpack(&self, folder: &Path) -> Result<PathBuf, FileError> {
-        let layout = folder.join("layouts").join(format!("{}.ron", self.name));
+        let layout = self.layout_in(folder);
         for (path, bytes) in ASSETS {
             write_new(&folder.join("assets").join(path), bytes)?;
         }
@@ -77,4 +100,23 @@ fn write_new(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         })?;
     }
     write_atomically(path, bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_demo_that_was_changed_is_left_alone() {
+        let base = tempfile::tempdir().unwrap();
+        let demo = &DEMOS[0];
+        let first = demo.free_folder_in(base.path());
+        assert!(first.ends_with("dryberth-demo"));
+        let layout = demo.unpack(&first).unwrap();
+        assert_eq!(demo.free_folder_in(base.path()), first, "unchanged, it may be saved to");
+        std::fs::write(&layout, "changed").unwrap();
+        assert!(demo.free_folder_in(base.path()).ends_with("dryberth-demo-2"));
+        assert_eq!(demo.unpack(&first).unwrap(), layout);
+        assert_eq!(std::fs::read_to_string(&layout).unwrap(), "changed");
+    }
 }

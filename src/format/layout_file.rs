@@ -8,6 +8,7 @@ use super::demo::{self, Demo};
 use super::error::FileError;
 use super::read::{layout_from_text, nothing_wrong, options};
 use super::ron_text::{count, fields_end, find, line_column};
+use super::spot_text;
 use crate::model::{Layout, Spot, Step};
 
 /// Largest layout or pump file, bytes. The demo layouts take 30 thousand.
@@ -142,21 +143,27 @@ impl LayoutFile {
     /// Saves a spot: replaces the one of its name in the file's text, or adds it at the end of the
     /// list. Comments and everything else stay as they are. The file is written beside, synced and
     /// renamed; the last version is kept as `….ron.bak`. A demo is first unpacked into
-    /// `dryberth-demo` in the current folder. Gives the path written.
+    /// `dryberth-demo` in the current folder, or into the next free one numbered after it. Gives the path written.
     ///
     /// # Errors
     /// When the spot holds values that can't be used, the file was changed on disk since it was read,
     /// or it can't be written.
     pub fn save_spot(&mut self, spot: &Spot) -> Result<PathBuf, FileError> {
-        let text = self.with_spot(spot)?;
-        if let Origin::Demo(demo) = &self.origin {
-            let path = demo.unpack(Path::new("dryberth-demo"))?;
-            self.origin = Origin::Disk(path);
-        }
-        let Origin::Disk(path) = &self.origin else {
-            return Err(FileError::one(self.name(), "no place to save to", "a file on disk"));
+        self.save_spot_over(&spot.name, spot)
+    }
+
+    /// Like [`save_spot`](Self::save_spot), but replaces the spot that stands in the file as
+    /// `filed_as`: a spot that was renamed keeps its place there.
+    ///
+    /// # Errors
+    /// As for [`save_spot`](Self::save_spot), and when another spot of the file has its new name.
+    pub fn save_spot_over(&mut self, filed_as: &str, spot: &Spot) -> Result<PathBuf, FileError> {
+        let text = self.with_spot(filed_as, spot)?;
+        let path = match &self.origin {
+            Origin::Disk(path) => path.clone(),
+            Origin::Demo(demo) => demo.unpack(&demo.free_folder())?,
         };
-        let path = path.clone();
+        self.origin = Origin::Disk(path.clone());
         let on_disk = read_capped(&path, &self.name(), LARGEST_TEXT, "a layout")?;
         if utf8(&self.name(), on_disk.clone())? != self.text {
             return Err(FileError::one(
@@ -171,18 +178,59 @@ impl LayoutFile {
         Ok(path)
     }
 
-    /// The file's text with `spot` in it, proven to read back as the same layout with that spot.
-    fn with_spot(&self, spot: &Spot) -> Result<String, FileError> {
-        let before = layout_from_text(&self.name(), &self.text)?;
-        let written = spot_text(&self.name(), spot)?;
-        let place = before.spots.iter().position(|known| known.name == spot.name);
-        let text = match place {
-            Some(index) => {
-                find(&self.text, &[Step::Field("spots"), Step::Index(index)]).map(|range| {
-                    format!("{}{written}{}", &self.text[..range.start], &self.text[range.end..])
-                })
+    /// Saves a spot like [`save_spot_over`](Self::save_spot_over), but into a new file in the same
+    /// folder, so that relative paths hold, and goes on from that file. The old file stays as it is.
+    ///
+    /// # Errors
+    /// When the new file exists already, lies in another folder, or can't be written.
+    pub fn save_copy(
+        &mut self,
+        path: &Path,
+        filed_as: &str,
+        spot: &Spot,
+    ) -> Result<PathBuf, FileError> {
+        let text = self.with_spot(filed_as, spot)?;
+        let name = path.display().to_string();
+        let folder = match &self.origin {
+            Origin::Disk(old) => old.parent().map(Path::to_path_buf).unwrap_or_default(),
+            Origin::Demo(demo) => {
+                let unpacked = demo.unpack(&demo.free_folder())?;
+                unpacked.parent().map(Path::to_path_buf).unwrap_or_default()
             }
-            None => self.with_spot_added(&written),
+        };
+        let Some(file) = path.file_name().filter(|_| path.extension().is_some_and(|e| e == "ron"))
+        else {
+            return Err(FileError::one(name, "no file name ending in .ron", "such as boot-2.ron"));
+        };
+        let beside =
+            path.parent().is_none_or(|parent| parent.as_os_str().is_empty() || parent == folder);
+        if !beside {
+            return Err(FileError::one(
+                name,
+                "another folder",
+                format!(
+                    "a name in `{}`, where the layout's pump and meshes are found",
+                    folder.display()
+                ),
+            ));
+        }
+        let path = folder.join(file);
+        if path.exists() {
+            return Err(FileError::one(name, "a file that exists already", "a new name"));
+        }
+        write_atomically(&path, text.as_bytes())?;
+        self.origin = Origin::Disk(path.clone());
+        self.text = text;
+        Ok(path)
+    }
+
+    /// The file's text with `spot` in it, proven to read back as the same layout with that spot.
+    fn with_spot(&self, filed_as: &str, spot: &Spot) -> Result<String, FileError> {
+        let before = layout_from_text(&self.name(), &self.text)?;
+        let place = before.spots.iter().position(|known| known.name == filed_as);
+        let text = match place {
+            Some(index) => spot_text::changed(&self.text, index, &before.spots[index], spot),
+            None => self.with_spot_added(&spot_text::whole(spot)),
         };
         let mut expected = before;
         match place {
@@ -223,14 +271,6 @@ impl LayoutFile {
 
 fn reads_as(text: &str, expected: &Layout) -> bool {
     options().from_str::<Layout>(text).is_ok_and(|layout| layout == *expected)
-}
-
-fn spot_text(file: &str, spot: &Spot) -> Result<String, FileError> {
-    let style = ron::ser::PrettyConfig::new().new_line("\n").compact_arrays(true).depth_limit(3);
-    options()
-        .to_string_pretty(spot, style)
-        .map(|text| text.replace('\n', "\n        "))
-        .map_err(|error| FileError::one(file, error.to_string(), "a spot that can be written"))
 }
 
 fn backup_path(path: &Path) -> PathBuf {

@@ -6,6 +6,7 @@ mod glb;
 mod layout_file;
 mod read;
 mod ron_text;
+mod spot_text;
 
 pub use demo::{DEMOS, Demo};
 pub use error::{FileError, FileProblem};

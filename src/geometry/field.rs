@@ -11,10 +11,20 @@ const FAR_MM: f64 = 60.0;
 /// Most cells of a field; a larger boot gets larger cells.
 const MOST_CELLS: f64 = 400_000.0;
 
-/// A coarse grid of distances to the nearest solid, with the solids for exact answers.
+/// A solid that lines keep away from.
+#[derive(Clone)]
+pub struct Obstacle {
+    /// The solid.
+    pub solid: Solid,
+    /// How much farther lines keep away from it than from others, mm.
+    pub extra_mm: f64,
+}
+
+/// A coarse grid of distances to the nearest obstacle, with the obstacles for exact answers. An
+/// obstacle counts as nearer by what lines keep away from it beyond the usual.
 #[derive(Clone)]
 pub struct ClearanceField {
-    solids: Vec<Solid>,
+    obstacles: Vec<Obstacle>,
     low: Point,
     step_mm: f64,
     size: [usize; 3],
@@ -26,44 +36,42 @@ pub struct ClearanceField {
 pub struct FieldHit {
     /// Signed distance to its surface, mm.
     pub distance_mm: f64,
-    /// Its index among the solids that the field was made of.
+    /// How much farther lines keep away from it than from others, mm.
+    pub extra_mm: f64,
+    /// Its index among the obstacles that the field was made of.
     pub solid: usize,
 }
 
 impl ClearanceField {
     /// A field over `bounds` and 60 mm round them, with cells of `step_mm` or more. Fields over the
     /// same bounds have the same cells.
-    pub fn of(solids: Vec<Solid>, bounds: &Bounds, step_mm: f64) -> ClearanceField {
+    pub fn of(obstacles: Vec<Obstacle>, bounds: &Bounds, step_mm: f64) -> ClearanceField {
         let bounds = bounds.grown(FAR_MM);
         let extent = bounds.high - bounds.low;
         let step_mm = step_mm.max((extent.x * extent.y * extent.z / MOST_CELLS).cbrt());
         let size = [0, 1, 2].map(|axis| (extent[axis] / step_mm).ceil().max(1.0) as usize);
         let mut field = ClearanceField {
-            solids: Vec::new(),
+            obstacles: Vec::new(),
             low: bounds.low,
             step_mm,
             size,
             distance_mm: Arc::default(),
         };
         let mut distance_mm = vec![FAR_MM as f32; size[0] * size[1] * size[2]];
-        for solid in &solids {
-            field.enter(solid, &mut distance_mm);
+        for obstacle in &obstacles {
+            field.enter(obstacle, &mut distance_mm);
         }
         field.distance_mm = Arc::new(distance_mm);
-        field.solids = solids;
+        field.obstacles = obstacles;
         field
     }
 
-    /// The same cells with the same coarse distances, and other solids for the exact answers: the
-    /// same solids a few mm off, in the same order.
+    /// The same cells with the same coarse distances, and other obstacles for the exact answers: the
+    /// same ones a few mm off, in the same order.
     #[must_use]
-    pub(crate) fn with_solids(&self, solids: Vec<Solid>) -> ClearanceField {
-        ClearanceField { solids, ..self.clone_cells() }
-    }
-
-    fn clone_cells(&self) -> ClearanceField {
+    pub(crate) fn with_obstacles(&self, obstacles: Vec<Obstacle>) -> ClearanceField {
         ClearanceField {
-            solids: Vec::new(),
+            obstacles,
             low: self.low,
             step_mm: self.step_mm,
             size: self.size,
@@ -71,8 +79,8 @@ impl ClearanceField {
         }
     }
 
-    fn enter(&self, solid: &Solid, distances_mm: &mut [f32]) {
-        let near = solid.bounds().grown(FAR_MM);
+    fn enter(&self, Obstacle { solid, extra_mm }: &Obstacle, distances_mm: &mut [f32]) {
+        let near = solid.bounds().grown(FAR_MM + extra_mm);
         let span = |axis: usize| {
             let cell = |value: f64| ((value - self.low[axis]) / self.step_mm).floor();
             let first = cell(near.low[axis]).max(0.0) as usize;
@@ -84,9 +92,10 @@ impl ClearanceField {
                 for x in span(0) {
                     let cell = self.cell([x, y, z]);
                     let centre = self.centre(cell);
-                    if solid.bounds().distance_to_point_mm(&centre) < f64::from(distances_mm[cell])
+                    if solid.bounds().distance_to_point_mm(&centre) - extra_mm
+                        < f64::from(distances_mm[cell])
                     {
-                        let distance_mm = solid.distance_to_point_mm(&centre) as f32;
+                        let distance_mm = (solid.distance_to_point_mm(&centre) - extra_mm) as f32;
                         distances_mm[cell] = distances_mm[cell].min(distance_mm);
                     }
                 }
@@ -98,9 +107,9 @@ impl ClearanceField {
         x + self.size[0] * (y + self.size[1] * z)
     }
 
-    /// The solids it was made of, in their order.
-    pub fn solids(&self) -> &[Solid] {
-        &self.solids
+    /// The obstacles it was made of, in their order.
+    pub fn obstacles(&self) -> &[Obstacle] {
+        &self.obstacles
     }
 
     /// Side of a cell, mm.
@@ -168,8 +177,8 @@ impl ClearanceField {
         })
     }
 
-    /// The nearest solid within `up_to_mm` of a point, exactly; solids that `skip` names are left
-    /// out.
+    /// The nearest obstacle within `up_to_mm` of a point and what lines keep away beyond the usual,
+    /// exactly; obstacles that `skip` names are left out.
     pub fn nearest(
         &self,
         point: &Point,
@@ -177,14 +186,15 @@ impl ClearanceField {
         skip: impl Fn(usize) -> bool,
     ) -> Option<FieldHit> {
         let mut best: Option<FieldHit> = None;
-        for (index, solid) in self.solids.iter().enumerate() {
-            let reach_mm = best.map_or(up_to_mm, |best| best.distance_mm.max(0.0));
-            if solid.bounds().distance_to_point_mm(point) > reach_mm || skip(index) {
+        let mut reach_mm = up_to_mm;
+        for (index, Obstacle { solid, extra_mm }) in self.obstacles.iter().enumerate() {
+            if solid.bounds().distance_to_point_mm(point) - extra_mm > reach_mm || skip(index) {
                 continue;
             }
             let distance_mm = solid.distance_to_point_mm(point);
-            if distance_mm <= up_to_mm && best.is_none_or(|best| distance_mm < best.distance_mm) {
-                best = Some(FieldHit { distance_mm, solid: index });
+            if distance_mm - extra_mm <= reach_mm {
+                reach_mm = distance_mm - extra_mm;
+                best = Some(FieldHit { distance_mm, extra_mm: *extra_mm, solid: index });
             }
         }
         best

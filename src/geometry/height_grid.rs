@@ -1,8 +1,8 @@
 //! The floor as a grid of heights, and the water that would stand on it.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use super::frontier::Reached;
 use super::{Bounds, Triangles};
 use crate::model::{Point, Vector};
 
@@ -11,6 +11,16 @@ pub const NO_FLOOR_MM: f64 = f64::NEG_INFINITY;
 
 /// Most cells of a grid; a larger floor gets larger cells.
 const MOST_CELLS: f64 = 250_000.0;
+
+/// A way out for water.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlet {
+    /// The cell it opens.
+    pub cell: usize,
+    /// Height that water must rise to before it runs off, z in mm; [`NO_FLOOR_MM`] for a hole in the
+    /// floor itself.
+    pub rim_mm: f64,
+}
 
 /// Floor heights on a square grid in the vehicle frame's x and y.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,8 +36,8 @@ pub struct HeightGrid {
 }
 
 impl HeightGrid {
-    /// The highest surface over each cell's centre. Upright sheet thinner than a cell still dams:
-    /// every cell that an upright triangle crosses takes its height.
+    /// The highest surface over each cell's centre, and at least the height of every edge that crosses
+    /// the cell: so upright sheet thinner than a cell still dams, and a leaning rim keeps its height.
     ///
     /// None when there are no triangles. The step grows where it would take more than 250,000 cells.
     pub fn of(surfaces: &[&Triangles], step_mm: f64) -> Option<HeightGrid> {
@@ -37,9 +47,10 @@ impl HeightGrid {
         let step_mm =
             step_mm.max((width * depth / MOST_CELLS).sqrt()).max((width + depth) / 4000.0);
         let cells = |length: f64| (length / step_mm).ceil().max(1.0) as usize;
-        let size = (cells(width), cells(depth));
+        // A rim of empty cells all round, so that a wall on the very edge still lies in the grid.
+        let size = (cells(width) + 2, cells(depth) + 2);
         let mut grid = HeightGrid {
-            origin: (bounds.low.x, bounds.low.y),
+            origin: (bounds.low.x - step_mm, bounds.low.y - step_mm),
             step_mm,
             size,
             height_mm: vec![NO_FLOOR_MM; size.0 * size.1],
@@ -96,6 +107,13 @@ impl HeightGrid {
     ///
     /// Method: priority-flood with 4 neighbours (a seam doesn't leak diagonally).
     pub fn flood(&self, up: &Vector, outlets: &[usize]) -> Floods {
+        let open: Vec<Outlet> =
+            outlets.iter().map(|&cell| Outlet { cell, rim_mm: NO_FLOOR_MM }).collect();
+        self.flood_over(up, &open)
+    }
+
+    /// Like [`flood`](Self::flood), where water must first rise to an outlet's rim.
+    pub fn flood_over(&self, up: &Vector, outlets: &[Outlet]) -> Floods {
         let floor_mm: Vec<f64> = (0..self.height_mm.len())
             .map(|cell| {
                 if self.height_mm[cell] == NO_FLOOR_MM {
@@ -108,14 +126,16 @@ impl HeightGrid {
         let mut level_mm = vec![NO_FLOOR_MM; floor_mm.len()];
         let mut reached = vec![false; floor_mm.len()];
         let mut front = BinaryHeap::new();
-        let mut open = |cell: usize, reached: &mut Vec<bool>| {
-            if !reached[cell] && floor_mm[cell] != NO_FLOOR_MM {
-                reached[cell] = true;
-                front.push(Brim { level_mm: floor_mm[cell], cell });
-            }
-        };
-        for &cell in outlets {
-            open(cell, &mut reached);
+        let mut brim: Vec<f64> = vec![f64::INFINITY; floor_mm.len()];
+        for outlet in outlets.iter().filter(|outlet| floor_mm[outlet.cell] != NO_FLOOR_MM) {
+            let centre = self.centre(outlet.cell);
+            let rim = if outlet.rim_mm.is_finite() {
+                up.dot(&Vector::new(centre.x, centre.y, outlet.rim_mm))
+            } else {
+                NO_FLOOR_MM
+            };
+            let level = floor_mm[outlet.cell].max(rim);
+            brim[outlet.cell] = brim[outlet.cell].min(level);
         }
         for cell in 0..floor_mm.len() {
             let mut neighbours = 0;
@@ -124,16 +144,25 @@ impl HeightGrid {
                 neighbours += 1;
                 beside_none |= floor_mm[neighbour] == NO_FLOOR_MM;
             }
-            if neighbours < 4 || beside_none {
-                open(cell, &mut reached);
+            if (neighbours < 4 || beside_none) && floor_mm[cell] != NO_FLOOR_MM {
+                brim[cell] = floor_mm[cell];
             }
         }
-        while let Some(Brim { level_mm: level, cell }) = front.pop() {
+        // Cells that water can leave by are entered at their brim; a lower way in may still come first.
+        front.extend(
+            brim.iter()
+                .enumerate()
+                .filter(|(_, level)| level.is_finite())
+                .map(|(cell, level)| Reached { key: *level, cell }),
+        );
+        while let Some(Reached { key: level, cell }) = front.pop() {
+            if std::mem::replace(&mut reached[cell], true) {
+                continue;
+            }
             level_mm[cell] = level;
             for neighbour in self.neighbours(cell) {
                 if !reached[neighbour] && floor_mm[neighbour] != NO_FLOOR_MM {
-                    reached[neighbour] = true;
-                    front.push(Brim { level_mm: level.max(floor_mm[neighbour]), cell: neighbour });
+                    front.push(Reached { key: level.max(floor_mm[neighbour]), cell: neighbour });
                 }
             }
         }
@@ -141,12 +170,11 @@ impl HeightGrid {
     }
 
     fn lay(&mut self, triangle: &[Point; 3]) {
+        self.lay_edges(triangle);
         let [a, b, c] = triangle;
         let flat = (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
-        let normal = (b - a).cross(&(c - a));
-        if normal.z.abs() < 0.2 * normal.norm() || flat.abs() < 1e-9 {
-            self.lay_upright(triangle);
-            return;
+        if flat.abs() < 1e-9 {
+            return; // upright: its edges are all that can be seen from above
         }
         let Some(bounds) = Bounds::of(triangle.iter()) else { return };
         for row in
@@ -166,15 +194,12 @@ impl HeightGrid {
         }
     }
 
-    /// Raises every cell that an upright triangle crosses, by points no farther apart than half a
-    /// cell in plan.
-    fn lay_upright(&mut self, triangle: &[Point; 3]) {
-        let [a, b, c] = triangle;
-        let plan = |p: &Point, q: &Point| (p.x - q.x).hypot(p.y - q.y);
-        let longest = plan(a, b).max(plan(b, c)).max(plan(c, a));
-        let parts = (2.0 * longest / self.step_mm).ceil().clamp(1.0, 8000.0) as usize;
-        // The upper rim decides: walk all three sides.
+    /// Raises every cell that a triangle's edges cross, by points no farther apart than half a cell
+    /// in plan.
+    fn lay_edges(&mut self, [a, b, c]: &[Point; 3]) {
         for (from, to) in [(a, b), (b, c), (c, a)] {
+            let plan = (from.x - to.x).hypot(from.y - to.y);
+            let parts = (2.0 * plan / self.step_mm).ceil().clamp(1.0, 8000.0) as usize;
             for part in 0..=parts {
                 let point = from + (to - from) * (part as f64 / parts as f64);
                 if let Some(cell) = self.cell(point.x, point.y) {
@@ -224,32 +249,6 @@ impl Floods {
         mm * step_mm * step_mm / self.up.z.max(0.1) / crate::units::MM3_PER_LITRE
     }
 }
-
-struct Brim {
-    level_mm: f64,
-    cell: usize,
-}
-
-impl Ord for Brim {
-    fn cmp(&self, other: &Self) -> Ordering {
-        // The lowest level first; the cell's index settles a tie, so the order is always the same.
-        other.level_mm.total_cmp(&self.level_mm).then(other.cell.cmp(&self.cell))
-    }
-}
-
-impl PartialOrd for Brim {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Brim {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Brim {}
 
 #[cfg(test)]
 mod tests {

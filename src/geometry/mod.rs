@@ -7,6 +7,7 @@
 mod align;
 pub mod clip;
 mod field;
+mod frontier;
 mod gap;
 mod height_grid;
 mod solid;
@@ -14,9 +15,10 @@ mod sweep;
 mod triangles;
 
 pub use align::{AlignError, Alignment, align};
-pub use field::{ClearanceField, FieldHit};
+pub use field::{ClearanceField, FieldHit, Obstacle};
+pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};
-pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM};
+pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM, Outlet};
 pub use solid::{RayHit, ShapeError, Solid};
 pub use sweep::{TravelGap, travel_gap};
 pub(crate) use sweep::{pose_at, range as travel_range};

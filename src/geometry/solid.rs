@@ -123,6 +123,22 @@ impl Piece {
         }
     }
 
+    /// Outward normals and offsets of its flat faces, in its own frame.
+    fn planes(&self) -> Vec<(Vector, f64)> {
+        if let Some(cuboid) = self.shape.as_cuboid() {
+            let half = vector_from_parry(cuboid.half_extents);
+            return (0..3)
+                .flat_map(|axis| {
+                    let mut out = Vector::zeros();
+                    out[axis] = 1.0;
+                    [(out, half[axis]), (-out, half[axis])]
+                })
+                .collect();
+        }
+        let faces = self.faces.iter().flat_map(|faces| &faces.planes);
+        faces.map(|(normal, offset)| (vector_from_parry(*normal), *offset)).collect()
+    }
+
     /// The nearest point of the surface, and whether `point` is inside.
     pub(crate) fn project(&self, point: &Point) -> (Point, bool) {
         let pose = parry_from_pose(&self.pose);
@@ -200,6 +216,31 @@ impl Solid {
             }
         };
         Solid::assembled(pieces, triangles, pose).ok_or(ShapeError::Flat("shape"))
+    }
+
+    /// What this solid sweeps between two poses, near enough: the hull of each piece in both, which
+    /// covers the way but for the bulge of a turn. A mesh is given in both poses instead.
+    pub(crate) fn swept(&self, from: &Pose, to: &Pose) -> Vec<Solid> {
+        let meshed = self.pieces.iter().any(|piece| piece.mesh.is_some());
+        let hulls: Option<Vec<Solid>> = (!meshed)
+            .then(|| {
+                self.pieces
+                    .iter()
+                    .map(|piece| {
+                        let corners: Vec<Point> = [from, to]
+                            .iter()
+                            .flat_map(|pose| {
+                                piece.samples.iter().map(move |corner| **pose * corner)
+                            })
+                            .collect();
+                        let piece = convex_piece(&corners, "sweep").ok()?;
+                        let triangles = convex_triangles(&piece);
+                        Solid::assembled(vec![piece], triangles, &Pose::identity())
+                    })
+                    .collect()
+            })
+            .flatten();
+        hulls.unwrap_or_else(|| vec![self.moved(from), self.moved(to)])
     }
 
     /// A thin surface, such as a carpet, without an inside; none when it has no area.
@@ -330,6 +371,24 @@ impl Solid {
                     meet(&pose, &cuboid, &Pose::identity(), &Triangle::new(a, b, c))
                 }
             })
+    }
+
+    /// Outward normals of the flat faces whose planes pass within `near_mm` of a point that lies within
+    /// `near_mm` of their piece. Round and meshed pieces have none to give.
+    pub(crate) fn faces_at(&self, point: &Point, near_mm: f64) -> Vec<Vector> {
+        let mut normals = Vec::new();
+        for piece in &self.pieces {
+            if piece.bounds.distance_to_point_mm(point) > near_mm {
+                continue;
+            }
+            let local = piece.pose.inverse_transform_point(point);
+            for (normal, offset) in piece.planes() {
+                if (normal.dot(&local.coords) - offset).abs() <= near_mm {
+                    normals.push(piece.pose * normal);
+                }
+            }
+        }
+        normals
     }
 
     /// Where a ray of unit direction first meets its surface, within `up_to_mm`.

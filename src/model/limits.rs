@@ -38,6 +38,8 @@ pub struct Limits {
     pub freeboard_mm: f64,
     /// Largest reach of a bolt with its spacer, mm.
     pub bolt_reach_mm: f64,
+    /// How far beside its anchor a bolt's mount may stand, mm: the play of hole and rubber.
+    pub bolt_play_mm: f64,
     /// Largest free run of a tie or strap from mount to anchor, mm.
     pub tie_reach_mm: f64,
     /// Friction between the pump's faces and what it rests on.
@@ -69,6 +71,7 @@ impl Default for Limits {
             volt_drop_pct: 3.0,
             freeboard_mm: 25.0,
             bolt_reach_mm: 30.0,
+            bolt_play_mm: 6.0,
             tie_reach_mm: 200.0,
             friction: 0.3,
             water_step_mm: 5.0,
@@ -95,6 +98,7 @@ impl Limits {
         to.range("volt_drop_pct", self.volt_drop_pct, 0.1, 50.0, "%");
         to.range("freeboard_mm", self.freeboard_mm, 0.0, 500.0, "mm");
         to.range("bolt_reach_mm", self.bolt_reach_mm, 1.0, 200.0, "mm");
+        to.range("bolt_play_mm", self.bolt_play_mm, 0.0, 100.0, "mm");
         to.range("tie_reach_mm", self.tie_reach_mm, 1.0, 2_000.0, "mm");
         to.range("friction", self.friction, 0.0, 1.5, "");
         to.range("water_step_mm", self.water_step_mm, 2.0, 50.0, "mm");

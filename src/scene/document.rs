@@ -24,6 +24,8 @@ pub struct Document {
     boot_age: u64,
     spots: Spots,
     saved: Vec<Spot>,
+    /// The name under which each spot of the list stands in the file, if it does.
+    filed: Vec<Option<String>>,
     record: Record<Edit>,
     gestures: u64,
 }
@@ -33,6 +35,7 @@ impl Document {
     /// above the middle of what was measured.
     pub fn new(opened: Opened, boot: Boot) -> Document {
         let saved = opened.layout.spots.clone();
+        let filed = saved.iter().map(|spot| Some(spot.name.clone())).collect();
         let mut list = saved.clone();
         if list.is_empty() {
             list.push(first_spot(&boot));
@@ -46,6 +49,7 @@ impl Document {
             boot_age: 0,
             spots: Spots { list, current: 0 },
             saved,
+            filed,
             record: Record::new(),
             gestures: 0,
         }
@@ -123,6 +127,8 @@ impl Document {
     pub fn undo(&mut self) -> Option<&'static str> {
         let words = self.undo_words()?;
         self.record.undo(&mut self.spots);
+        // A spot that is no longer in the list must not lend its place in the file to the next one.
+        self.filed.resize(self.spots.list.len(), None);
         Some(words)
     }
 
@@ -160,8 +166,12 @@ impl Document {
     /// When the file can't be written; the spot then stays unsaved.
     pub fn save(&mut self) -> Result<PathBuf, FileError> {
         let spot = self.spot().clone();
-        let path = self.file.save_spot(&spot)?;
-        self.saved.retain(|known| known.name != spot.name);
+        self.filed.resize(self.spots.list.len(), None);
+        let filed = &mut self.filed[self.spots.current];
+        let filed_as = filed.clone().unwrap_or_else(|| spot.name.clone());
+        let path = self.file.save_spot_over(&filed_as, &spot)?;
+        *filed = Some(spot.name.clone());
+        self.saved.retain(|known| known.name != filed_as && known.name != spot.name);
         self.saved.push(spot);
         Ok(path)
     }

@@ -210,3 +210,59 @@ fn a_folder_that_cant_be_written_to_leaves_the_file_alone() {
     assert!(error.to_string().contains("can't be written"), "{error}");
     assert_eq!(fs::read_to_string(&path).expect("the layout"), before);
 }
+
+#[test]
+fn a_renamed_spot_keeps_its_place_in_the_file() {
+    let folder = folder();
+    let (mut opened, path, _) = opened(folder.path(), |text| text);
+    let old = opened.layout.spots[0].name.clone();
+    let mut spot = opened.layout.spots[0].clone();
+    spot.name = "renamed".to_string();
+    opened.file.save_spot_over(&old, &spot).expect("saved");
+    let again = open(&path).expect("a sound layout still");
+    assert_eq!(again.layout.spots.len(), opened.layout.spots.len());
+    assert_eq!(again.layout.spots[0], spot);
+    // A name that another spot has is refused, and the file stays as it is.
+    let before = fs::read_to_string(&path).expect("the layout");
+    let mut clash = spot.clone();
+    clash.name = again.layout.spots[1].name.clone();
+    let error = opened.file.save_spot_over("renamed", &clash).expect_err("two of one name");
+    assert!(error.to_string().contains("second time"), "{error}");
+    assert_eq!(fs::read_to_string(&path).expect("the layout"), before);
+}
+
+#[test]
+fn what_stands_in_the_spot_besides_the_change_stays() {
+    let folder = folder();
+    let marked = |text: String| text.replacen("name: \"", "/* kept */ name: \"", 1);
+    let (mut opened, path, _) = opened(folder.path(), |text| {
+        // A comment inside the first spot.
+        let at = text.find("spots:").expect("a list of spots");
+        format!("{}{}", &text[..at], marked(text[at..].to_string()))
+    });
+    let before = fs::read_to_string(&path).expect("the layout");
+    let mut spot = opened.layout.spots[0].clone();
+    spot.place.at.x += 10.0;
+    opened.file.save_spot(&spot).expect("saved");
+    let after = fs::read_to_string(&path).expect("the layout");
+    assert!(after.contains("/* kept */ name: "));
+    // Only the lines of the place differ.
+    let differing = before.lines().zip(after.lines()).filter(|(old, new)| old != new).count();
+    assert!(differing <= 1, "{differing} lines differ");
+    assert_eq!(open(&path).expect("sound").layout.spots[0], spot);
+}
+
+#[test]
+fn a_copy_goes_beside_and_the_old_file_stays() {
+    let folder = folder();
+    let (mut opened, path, before) = opened(folder.path(), |text| text);
+    let spot = moved(&opened.layout.spots[0]);
+    let copy = path.with_file_name("copy.ron");
+    assert_eq!(opened.file.save_copy(&copy, &spot.name, &spot).expect("saved"), copy);
+    assert_eq!(fs::read_to_string(&path).expect("the layout"), before);
+    assert_eq!(open(&copy).expect("sound").layout.spots[0], spot);
+    assert_eq!(opened.file.path(), Some(copy.as_path()));
+    for refused in [copy.clone(), folder.path().join("elsewhere").join("x.ron"), "x.txt".into()] {
+        assert!(opened.file.save_copy(&refused, &spot.name, &spot).is_err(), "{refused:?}");
+    }
+}

@@ -3,6 +3,7 @@
 //! Every expected number here is a closed form of the sizes written beside it.
 #![allow(clippy::unwrap_used, reason = "a test that can't go on should stop")]
 
+mod attacks;
 mod chances;
 mod room;
 mod seen;
@@ -236,4 +237,44 @@ fn nothing_measured_is_unknown_and_says_what_to_measure() {
     }
     // No fixing was chosen: that is known, and it fails.
     assert_eq!(check(&card, "fixings", "usable").verdict, Verdict::Fail);
+}
+
+#[test]
+fn a_bolt_must_line_up_with_its_stud() {
+    let studs = r#"anchors: [
+        (name: "stud", kind: Stud(thread_mm: 6), at: (0, 50, 420), normal: (0, 0, -1), strength_n: 1000),
+    ],"#;
+    let bolt = r#"(kind: Bolt(working_n: 400), mount: "left", anchor: "stud")"#;
+    // 20 mm below the stud and straight under it; then 10 mm beside it.
+    let card = ask("", studs, "at: (0, 0, 300)", bolt);
+    assert_eq!(check(&card, "fixings", "usable").verdict, Verdict::Pass);
+    let card = ask("", studs, "at: (10, 0, 300)", bolt);
+    let usable = check(&card, "fixings", "usable");
+    assert_eq!(usable.verdict, Verdict::Fail);
+    assert!(usable.why.contains("10.0 mm beside stud"), "{}", usable.why);
+}
+
+#[test]
+fn an_anchor_under_a_module_is_no_use_and_fixings_share_what_an_anchor_carries() {
+    let ties = r#"(kind: Strap(working_n: 500), mount: "left", anchor: "beam left"),
+        (kind: Strap(working_n: 500), mount: "left", anchor: "beam left")"#;
+    let weak = ANCHORS.replace("1000", "78.4532");
+    // One loop straight over one mount: it pulls up and turns the pump; nothing else balances it, so
+    // hang it by both mounts instead: 2 × 39.2266 N carry 39.2266 N of weight exactly twice.
+    let both = r#"(kind: Strap(working_n: 500), mount: "left", anchor: "beam left"),
+        (kind: Strap(working_n: 500), mount: "right", anchor: "beam right")"#;
+    let hanging = |fixings: &str, anchors: &str| {
+        let card = ask("", anchors, "at: (0, 0, 300)", fixings);
+        check(&card, "load", "fixings").why.clone()
+    };
+    assert!(hanging(both, &weak).contains("braking"), "upright straps can't brake");
+    assert!(hanging(ties, &weak).contains("hanging"), "two straps on one side don't hang it level");
+    let module =
+        r#"(name: "box", role: Module, shape: Box(from: (-40, 20, 400.5), to: (40, 90, 460))),"#;
+    let card = ask(module, ANCHORS, "at: (0, 0, 300)", both);
+    let usable = check(&card, "fixings", "usable");
+    assert!(
+        usable.verdict == Verdict::Fail && usable.why.contains("covered by box"),
+        "{usable:#?}"
+    );
 }

@@ -46,10 +46,13 @@ struct Block {
 
 impl Packing {
     /// Packs `space`; `obstacles` are in the way. None when there is no space.
-    pub(crate) fn of(space: &[Solid], obstacles: &[Solid]) -> Option<Packing> {
+    pub(crate) fn of<'a>(
+        space: &[Solid],
+        obstacles: impl Iterator<Item = &'a Solid>,
+    ) -> Option<Packing> {
         let around = space.iter().map(|solid| *solid.bounds()).reduce(|a, b| a.with(&b))?;
         let near: Vec<&Solid> =
-            obstacles.iter().filter(|solid| solid.bounds().distance_mm(&around) <= 0.0).collect();
+            obstacles.filter(|solid| solid.bounds().distance_mm(&around) <= 0.0).collect();
         let mut best: Option<Packing> = None;
         let many = Packing::grid(&around, [0; 3]).cells() > MANY_CELLS;
         for start in 0..if many { 1 } else { STARTS * STARTS * STARTS } {

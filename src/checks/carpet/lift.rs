@@ -39,9 +39,8 @@ fn judge(
         comfort: -5.0,
         tolerance: root_sum_of_squares(&[limits.tape_mm, limits.bench_mm]),
     };
-    let most = faces
-        .each()
-        .flat_map(|face| [pump_push(boot, pump, &face), line_push(lines, &face)])
+    let most = std::iter::once(pump_push(boot, pump, faces))
+        .chain(lines.iter().map(|line| line_push(line, faces)))
         .flatten()
         .max_by(|a, b| a.lift_mm.total_cmp(&b.lift_mm));
     match most {
@@ -63,7 +62,7 @@ fn judge(
                 )
             } else if over > 0.0 {
                 format!(
-                    "{} pushes {} out by {:.0} mm, {over:.0} mm more than it gives: lose that height",
+                    "{} pushes {} out by {:.0} mm, {over:.0} mm more than it gives",
                     push.what, trim.name, push.lift_mm
                 )
             } else {
@@ -77,57 +76,57 @@ fn judge(
     }
 }
 
-/// How far the pump stands out of a face, by its highest solid over it; none when no solid begins
-/// behind the face. What stands wholly in front of the face pushes nothing.
-fn pump_push(boot: &Boot, pump: &[Solid], face: &[Point; 3]) -> Option<Push> {
-    let near = column_bounds(face)?;
+/// How far the pump stands out of a trim surface, by its highest solid over any of its faces; none
+/// when no part of the pump begins behind the surface. What stands wholly in front of it pushes
+/// nothing.
+fn pump_push(boot: &Boot, pump: &[Solid], faces: &Triangles) -> Option<Push> {
     let mut lowest_mm = f64::INFINITY;
     let mut most: Option<Push> = None;
-    for (solid, named) in pump.iter().zip(&boot.pump().solids) {
-        if solid.bounds().distance_mm(&near) > 0.0 {
-            continue;
-        }
-        let Some(over) = clip::heights_over(solid.triangles(), face) else { continue };
-        lowest_mm = lowest_mm.min(over.lowest_mm);
-        if most.as_ref().is_none_or(|most| over.highest_mm > most.lift_mm) {
-            let what = format!("the pump's {}", named.name);
-            most = Some(Push { lift_mm: over.highest_mm, what, at: over.at, through: false });
+    for face in faces.each() {
+        let Some(near) = column_bounds(&face) else { continue };
+        for (solid, named) in pump.iter().zip(&boot.pump().solids) {
+            if solid.bounds().distance_mm(&near) > 0.0 {
+                continue;
+            }
+            let Some(over) = clip::heights_over(solid.triangles(), &face) else { continue };
+            lowest_mm = lowest_mm.min(over.lowest_mm);
+            if most.as_ref().is_none_or(|most| over.highest_mm > most.lift_mm) {
+                let what = format!("the pump's {}", named.name);
+                most = Some(Push { lift_mm: over.highest_mm, what, at: over.at, through: false });
+            }
         }
     }
     most.filter(|_| lowest_mm < 0.0)
 }
 
-/// How far a line stands out of a face that it runs behind or through.
-fn line_push(lines: &[DrawnLine], face: &[Point; 3]) -> Option<Push> {
-    lines
-        .iter()
-        .filter_map(|line| one_line_push(line, face))
-        .max_by(|a, b| a.lift_mm.total_cmp(&b.lift_mm))
-}
-
-fn one_line_push(line: &DrawnLine, face: &[Point; 3]) -> Option<Push> {
-    let normal = (face[1] - face[0]).cross(&(face[2] - face[0])).try_normalize(1e-12)?;
-    let over = |point: &&Point| {
-        (0..3).all(|side| {
-            let from = face[side];
-            normal.cross(&(face[(side + 1) % 3] - from)).dot(&(*point - from)) >= 0.0
-        })
-    };
-    let heights: Vec<(f64, Point)> = line
-        .centreline
-        .iter()
-        .filter(over)
-        .map(|point| (normal.dot(&(point - face[0])), *point))
-        .collect();
-    let lowest_mm = heights.iter().map(|(height, _)| height - line.radius_mm).reduce(f64::min)?;
-    let (highest_mm, at) = heights.into_iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+/// How far a line stands out of a trim surface that it runs behind or through.
+fn line_push(line: &DrawnLine, faces: &Triangles) -> Option<Push> {
+    let mut lowest_mm = f64::INFINITY;
+    let mut most: Option<(f64, Point)> = None;
+    for face in faces.each() {
+        let across = (face[1] - face[0]).cross(&(face[2] - face[0]));
+        let Some(normal) = across.try_normalize(1e-12) else { continue };
+        let over = |point: &&Point| {
+            (0..3).all(|side| {
+                let from = face[side];
+                normal.cross(&(face[(side + 1) % 3] - from)).dot(&(*point - from)) >= 0.0
+            })
+        };
+        for point in line.centreline.iter().filter(over) {
+            let height_mm = normal.dot(&(point - face[0]));
+            lowest_mm = lowest_mm.min(height_mm - line.radius_mm);
+            if most.is_none_or(|(highest_mm, _)| height_mm > highest_mm) {
+                most = Some((height_mm, *point));
+            }
+        }
+    }
+    let (highest_mm, at) = most?;
     let lift_mm = highest_mm + line.radius_mm;
-    let through = lift_mm > THROUGH_MM;
     (lowest_mm < 0.0).then(|| Push {
         lift_mm: lift_mm.min(THROUGH_MM),
         what: line.name.clone(),
         at,
-        through,
+        through: lift_mm > THROUGH_MM,
     })
 }
 

@@ -136,7 +136,8 @@ fn shares(boot: &Boot, pump: &[Solid], points: &[(Point, Vector)], eye: &Point) 
         .chain(boot.movers().filter(|(mover, _)| still(mover.kind)).flat_map(|(_, solids)| solids))
         .filter(near)
         .collect();
-    let sheets: Vec<&Solid> = boot.trim_field.solids().iter().filter(near).collect();
+    let sheets: Vec<&Solid> =
+        boot.trim_field.obstacles().iter().map(|sheet| &sheet.solid).filter(near).collect();
     let (mut inside, mut out, mut place) = (0_u32, 0_u32, None);
     // What blocked the last look mostly blocks the next one too.
     let mut last = 0;

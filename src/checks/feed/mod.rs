@@ -140,7 +140,7 @@ fn tilt(boot: &Boot, pose: &Pose) -> Check {
         subject: "pump".to_string(),
         unit: "°",
         limit,
-        comfort: limit / 2.0,
+        comfort: (limit / 2.0).min(limit - 1.0),
         tolerance: 1.0,
     };
     let why = format!("the pump leans {lean_deg:.0}°; its maker allows {limit:.0}°");
@@ -162,7 +162,7 @@ fn misread(boot: &Boot, pose: &Pose, fill: &Fill) -> Check {
         subject: "reservoir".to_string(),
         unit: "ml",
         limit: MISREAD_LIMIT * fill_ml,
-        comfort: MISREAD_LIMIT * fill_ml / 5.0,
+        comfort: (MISREAD_LIMIT * fill_ml / 5.0).min(MISREAD_LIMIT * fill_ml - 1.0),
         tolerance: 0.01 * fill_ml,
     };
     let way = if off_ml > 0.0 { "too much" } else { "too little" };

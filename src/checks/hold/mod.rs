@@ -71,7 +71,7 @@ fn carries(boot: &Boot, pump: &[Solid], pose: &Pose, fixed: &[points::Fixed]) ->
     let fixings = fixed.iter().filter(|fixed| fixed.in_reach).count();
     let with = format!("{fixings} fixings and {} points it rests on", rests.len());
     let why = if factor < 1e-6 {
-        format!("nothing balances the pump in {}: {with} let it move freely", case.words)
+        format!("{with} don't hold it in {}: it can swing free", case.words)
     } else if factor < 1.0 {
         format!("{with} carry only {factor:.2} of {}", case.words)
     } else {

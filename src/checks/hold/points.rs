@@ -20,12 +20,17 @@ pub(super) struct Fixed<'a> {
     pub(super) length_mm: f64,
     pub(super) reach_mm: f64,
     pub(super) in_reach: bool,
+    /// Why it is no use, when it isn't.
+    trouble: Option<String>,
+    /// How many usable fixings share its anchor, itself included.
+    sharing: usize,
 }
 
 impl Fixed<'_> {
     /// What it can do for the pump; none for a tie of no length, which has no line to pull along.
     pub(super) fn holding(&self) -> Option<Holding> {
-        let anchor_n = self.anchor.strength_n;
+        // Fixings on one anchor share what it carries, evenly: less than they might, never more.
+        let anchor_n = self.anchor.strength_n / self.sharing.max(1) as f64;
         match self.fixing.kind {
             FixingKind::Bolt { working_n } => {
                 Some(Holding::Bolt { at: self.mount_at, working_n: working_n.min(anchor_n) })
@@ -41,9 +46,13 @@ impl Fixed<'_> {
     }
 }
 
+/// How far out of the metal an anchor must be free to be got at, mm. Common practice, no source.
+const FREE_MM: f64 = 8.0;
+
 /// The fixings of a spot that this car has an anchor for.
 pub(super) fn fixed<'a>(boot: &'a Boot, pose: &Pose, spot: &'a Spot) -> Vec<Fixed<'a>> {
-    spot.fixings
+    let mut fixed: Vec<Fixed> = spot
+        .fixings
         .iter()
         .filter_map(|fixing| {
             let anchor = boot.anchors().find(|anchor| anchor.name == fixing.anchor)?;
@@ -51,11 +60,74 @@ pub(super) fn fixed<'a>(boot: &'a Boot, pose: &Pose, spot: &'a Spot) -> Vec<Fixe
             let mount_at = pose * mount.at;
             let length_mm = (anchor.at - mount_at).norm();
             let reach_mm = reach_mm(boot, fixing);
-            let takes = takes(fixing.kind, anchor.kind);
-            let in_reach = takes && length_mm <= reach_mm;
-            Some(Fixed { fixing, anchor, mount_at, length_mm, reach_mm, in_reach })
+            let trouble = trouble(boot, fixing, anchor, &mount_at);
+            let in_reach = trouble.is_none();
+            Some(Fixed {
+                fixing,
+                anchor,
+                mount_at,
+                length_mm,
+                reach_mm,
+                in_reach,
+                trouble,
+                sharing: 1,
+            })
         })
-        .collect()
+        .collect();
+    let usable: Vec<&str> = fixed
+        .iter()
+        .filter(|fixed| fixed.in_reach)
+        .map(|fixed| fixed.anchor.name.as_str())
+        .collect();
+    let shares: Vec<usize> = fixed
+        .iter()
+        .map(|fixed| usable.iter().filter(|name| **name == fixed.anchor.name).count())
+        .collect();
+    for (fixed, sharing) in fixed.iter_mut().zip(shares) {
+        fixed.sharing = sharing;
+    }
+    fixed
+}
+
+/// Why a fixing can't be used: the wrong kind of anchor, an anchor that is covered, too far, or a bolt
+/// that doesn't line up.
+fn trouble(boot: &Boot, fixing: &Fixing, anchor: &Anchor, mount_at: &Point) -> Option<String> {
+    let limits = &boot.layout().limits;
+    let words = fixing.kind.words();
+    let name = &anchor.name;
+    if !takes(fixing.kind, anchor.kind) {
+        return Some(format!("a {words} can't hold {name}, a {}", anchor.kind.words()));
+    }
+    if let Some(cover) = cover(boot, anchor) {
+        return Some(format!("{name} is covered by {cover}"));
+    }
+    let way = anchor.at - mount_at;
+    let (length_mm, reach_mm) = (way.norm(), reach_mm(boot, fixing));
+    if length_mm > reach_mm {
+        return Some(format!(
+            "the {words} to {name} would be {length_mm:.1} mm long; at most {reach_mm:.0} mm"
+        ));
+    }
+    if let FixingKind::Bolt { .. } = fixing.kind {
+        let out = anchor.normal.try_normalize(1e-9)?;
+        let aside_mm = (way - out * out.dot(&way)).norm();
+        if aside_mm > limits.bolt_play_mm {
+            return Some(format!(
+                "{} stands {aside_mm:.1} mm beside {name}; a bolt takes at most {} mm",
+                fixing.mount, limits.bolt_play_mm
+            ));
+        }
+    }
+    None
+}
+
+/// The body of this car that an anchor is hidden under, if there is one.
+fn cover<'a>(boot: &'a Boot, anchor: &Anchor) -> Option<&'a str> {
+    let out = anchor.normal.try_normalize(1e-9)?;
+    let free = anchor.at + out * FREE_MM;
+    boot.bodies()
+        .find(|(_, solid)| solid.bounds().holds(&free) && solid.distance_to_point_mm(&free) < 0.0)
+        .map(|(body, _)| body.name.as_str())
 }
 
 /// Whether a fixing can take hold of an anchor of a kind: nothing is bolted to a slot or loop.
@@ -81,8 +153,11 @@ pub(super) fn in_reach(boot: &Boot, pose: &Pose) -> Check {
     let nearest_mm = |anchor: &Anchor| {
         mounts.iter().map(|mount| (mount - anchor.at).norm()).fold(f64::INFINITY, f64::min)
     };
-    let mut near: Vec<(f64, &Anchor)> =
-        boot.anchors().map(|anchor| (nearest_mm(anchor), anchor)).collect();
+    let mut near: Vec<(f64, &Anchor)> = boot
+        .anchors()
+        .filter(|anchor| cover(boot, anchor).is_none())
+        .map(|anchor| (nearest_mm(anchor), anchor))
+        .collect();
     near.sort_by(|a, b| a.0.total_cmp(&b.0));
     let count = near.iter().filter(|(distance_mm, _)| *distance_mm <= reach_mm).count();
     let reading = Reading {
@@ -101,11 +176,11 @@ pub(super) fn in_reach(boot: &Boot, pose: &Pose) -> Check {
         near.iter().take(count.min(4)).map(|(_, anchor)| anchor.name.as_str()).collect();
     let why = if names.is_empty() {
         format!(
-            "nothing to hold to within {reach_mm:.0} mm; the nearest, {}, is {:.0} mm away",
+            "nothing to hold to within {reach_mm:.0} mm; the nearest, {}, is {:.1} mm away",
             near[0].1.name, near[0].0
         )
     } else {
-        format!("{count} within {reach_mm:.0} mm of a mount, nearest first: {}", names.join(", "))
+        format!("{count} anchors within {reach_mm:.0} mm of a mount: {}", names.join("; "))
     };
     reading.judge(count as f64, why, Some(near[0].1.at))
 }
@@ -128,17 +203,9 @@ pub(super) fn usable(boot: &Boot, pose: &Pose, spot: &Spot, fixed: &[Fixed]) -> 
     if chosen == 0 {
         return reading.judge(0.0, "no fixing was chosen for this spot".to_string(), centre);
     }
-    if let Some(fixed) = fixed.iter().find(|fixed| !fixed.in_reach) {
-        let words = fixed.fixing.kind.words();
-        let why = if takes(fixed.fixing.kind, fixed.anchor.kind) {
-            format!(
-                "the {words} to {} would be {:.0} mm long; at most {:.0} mm",
-                fixed.anchor.name, fixed.length_mm, fixed.reach_mm
-            )
-        } else {
-            format!("a {words} can't hold {}, a {}", fixed.anchor.name, fixed.anchor.kind.words())
-        };
-        return reading.judge(count as f64, why, Some(fixed.anchor.at));
+    let troubled = fixed.iter().find_map(|fixed| Some((fixed, fixed.trouble.as_ref()?)));
+    if let Some((fixed, why)) = troubled {
+        return reading.judge(count as f64, why.clone(), Some(fixed.anchor.at));
     }
     let missing = spot
         .fixings
@@ -165,10 +232,11 @@ pub(super) fn farthest(boot: &Boot, fixed: &[Fixed]) -> Option<Check> {
         tolerance: root_sum_of_squares(&[limits.tape_mm, limits.bench_mm]),
     };
     let why = format!(
-        "the {} to {} spans {:.0} mm from {}",
+        "the {} to {} spans {:.0} of at most {:.0} mm from {}",
         longest.fixing.kind.words(),
         longest.anchor.name,
         longest.length_mm,
+        longest.reach_mm,
         longest.fixing.mount
     );
     Some(reading.judge(longest.length_mm, why, Some(longest.anchor.at)))

@@ -1,5 +1,6 @@
 //! Headline reach: do hoses, cable and release cord get from their exits to the pump?
 
+mod along;
 mod curve;
 mod route;
 mod volts;
@@ -135,7 +136,8 @@ fn slack(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     match (route.clear, slack < 0.0) {
         (true, true) => {
             let why = format!(
-                "{} needs {needed:.0} mm with {bends}, has {usable:.0} mm{shortened}: {:.0} mm too short",
+                "the way found for {} needs {needed:.0} mm with {bends}, it has {usable:.0} \
+                 mm{shortened}: {:.0} mm too short",
                 line.name, -slack
             );
             reading.judge(slack, why, middle)
@@ -168,7 +170,8 @@ fn slack(boot: &Boot, line: &Line, route: &route::Route) -> Check {
 }
 
 fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
-    let limit = boot.layout().limits.gap_line_mm;
+    let usual_mm = boot.layout().limits.gap_line_mm;
+    let limit = route.nearest.as_ref().map_or(usual_mm, |nearest| nearest.required_mm);
     let reading = Reading {
         id: "line-gap",
         subject: line.name.clone(),
@@ -178,39 +181,39 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
         comfort: limit,
         tolerance: 0.0,
     };
-    match &route.nearest {
-        None => {
-            let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
-            reading.judge(
-                limit + 30.0,
-                format!("nothing comes within 30 mm of {}", line.name),
-                middle,
-            )
-        }
-        Some(nearest) => {
-            let why = if route.clear {
-                format!(
-                    "{} passes {} with {:.0} mm to spare",
-                    line.name, nearest.name, nearest.gap_mm
-                )
-            } else if !route.searched {
-                format!(
-                    "{} is in the way of {}, and a way round would be longer still",
-                    nearest.name, line.name
-                )
-            } else if nearest.gap_mm < 0.0 {
-                format!("no clear way found for {}: {} is in the way", line.name, nearest.name)
-            } else {
-                format!(
-                    "no way found for {} that keeps {limit:.0} mm from {}",
-                    line.name, nearest.name
-                )
-            };
-            // A clear way keeps its gap; don't let rounding say otherwise.
-            let figure = if route.clear { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
-            reading.judge(figure, why, Some(nearest.at))
-        }
+    let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+    let through_pump = route.on_pump.as_ref().filter(|pump| pump.gap_mm < -1e-6);
+    if let (Some(pump), false) = (through_pump, route.clear) {
+        let why = format!("no clear way found for {}: {} is in the way", line.name, pump.name);
+        return reading.judge(pump.gap_mm, why, Some(pump.at));
     }
+    let along_pump = route
+        .on_pump
+        .as_ref()
+        .map(|pump| format!("; it lies against {}: clip it there", pump.name))
+        .unwrap_or_default();
+    let Some(nearest) = &route.nearest else {
+        let why = format!("nothing comes within 30 mm of {}{along_pump}", line.name);
+        return reading.judge(limit + 30.0, why, middle);
+    };
+    let why = if route.clear {
+        format!(
+            "{} passes {} at {:.1} mm; it needs {limit:.0} mm{along_pump}",
+            line.name, nearest.name, nearest.gap_mm
+        )
+    } else if !route.searched {
+        format!(
+            "{} is in the way of {}, and a way round would be longer still",
+            nearest.name, line.name
+        )
+    } else if nearest.gap_mm < 0.0 {
+        format!("no clear way found for {}: {} is in the way", line.name, nearest.name)
+    } else {
+        format!("no way found for {} that keeps {limit:.0} mm from {}", line.name, nearest.name)
+    };
+    // A clear way may miss its gap by a rounding error only.
+    let figure = if route.clear { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
+    reading.judge(figure, why, Some(nearest.at))
 }
 
 fn spare(boot: &Boot, line: &Line, route: &route::Route) -> Check {

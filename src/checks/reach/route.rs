@@ -1,11 +1,11 @@
 //! From exit to port round whatever stands in the way.
 
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use super::along::{Nearest, holders};
 use super::curve::{Curve, End, rounded, unobstructed};
 use crate::checks::Boot;
-use crate::geometry::{Bounds, Solid};
+use crate::geometry::{Bounds, Reached, Solid};
 use crate::model::{Line, Point};
 
 /// A line's way through the boot.
@@ -13,42 +13,33 @@ use crate::model::{Line, Point};
 pub(crate) struct Route {
     /// Leads, arcs and straights from exit to port.
     pub(crate) curve: Curve,
-    /// What it comes nearest to.
+    /// What it comes nearest to, measured by the gap asked for there; its own pump left out.
     pub(crate) nearest: Option<Nearest>,
+    /// Where it comes nearest to its own pump, if that is nearer than the gap to other things.
+    pub(crate) on_pump: Option<Nearest>,
     /// Whether it keeps its gap to everything.
     pub(crate) clear: bool,
     /// Whether it also stays on one side of every trim surface.
-    hidden: bool,
+    pub(super) hidden: bool,
     /// Whether a way round was looked for; not where even the free way is far too long.
     pub(crate) searched: bool,
 }
 
-/// What a line comes nearest to.
-#[derive(Debug, Clone)]
-pub(crate) struct Nearest {
-    /// From the line's skin, mm; negative when it runs through.
-    pub(crate) gap_mm: f64,
-    /// The body, mover or pump solid.
-    pub(crate) name: String,
-    /// Where on the centreline.
-    pub(crate) at: Point,
-}
-
 /// One line's question: its ends, its skin, the gap that it keeps.
-struct Quest<'a> {
-    boot: &'a Boot,
-    pump: &'a [Solid],
-    pump_bounds: Bounds,
-    radius_mm: f64,
-    gap_mm: f64,
+pub(super) struct Quest<'a> {
+    pub(super) boot: &'a Boot,
+    pub(super) pump: &'a [Solid],
+    pub(super) pump_bounds: Bounds,
+    pub(super) radius_mm: f64,
+    pub(super) gap_mm: f64,
     bend_mm: f64,
-    lead_mm: f64,
-    exit: End,
-    port: End,
+    pub(super) lead_mm: f64,
+    pub(super) exit: End,
+    pub(super) port: End,
     /// Ways longer than this are of no use, mm.
     longest_mm: f64,
     /// What holds the line at its exit, and how near it is there.
-    holder: Option<(usize, f64)>,
+    pub(super) holders: Vec<(usize, f64)>,
 }
 
 /// What a search keeps to.
@@ -62,10 +53,6 @@ const USEFUL_SHARE: f64 = 1.25;
 
 /// Cells that a search may open before it gives up.
 const MOST_CELLS: usize = 120_000;
-
-/// How far along from the exit the thing that holds the line there may be as near as it is there,
-/// mm.
-const HELD_MM: f64 = 100.0;
 
 /// The shortest way found for `line` to the port at `port` (where the line arrives, pointing out of
 /// the pump). None when its ends can't be joined at its bend radius at all.
@@ -117,10 +104,7 @@ impl<'a> Quest<'a> {
         let leave = line.from.towards.try_normalize(1e-9)?;
         let radius_mm = line.od_mm / 2.0;
         let gap_mm = boot.layout().limits.gap_line_mm;
-        let holder = boot
-            .field
-            .nearest(&line.from.at, radius_mm + gap_mm, |_| false)
-            .map(|hit| (hit.solid, hit.distance_mm));
+        let holders = holders(boot, &line.from.at, radius_mm + gap_mm);
         Some(Quest {
             boot,
             pump,
@@ -132,7 +116,7 @@ impl<'a> Quest<'a> {
             exit: End { at: line.from.at + leave * lead_mm, towards: leave },
             port: End { at: port.at + port.towards * lead_mm, towards: -port.towards },
             longest_mm: line.free_mm * USEFUL_SHARE,
-            holder,
+            holders,
         })
     }
 
@@ -158,114 +142,8 @@ impl<'a> Quest<'a> {
         blocked
     }
 
-    fn need_mm(&self) -> f64 {
+    pub(super) fn need_mm(&self) -> f64 {
         self.radius_mm + self.gap_mm
-    }
-
-    /// Adds the leads and measures the gap all along.
-    fn checked(&self, curve: Curve) -> Route {
-        let mut whole = Curve {
-            length_mm: curve.length_mm + 2.0 * self.lead_mm,
-            points: Vec::with_capacity(curve.points.len() + 2),
-            turn_deg: curve.turn_deg,
-        };
-        whole.points.push(self.exit.at - self.exit.towards * self.lead_mm);
-        whole.points.extend(curve.points);
-        whole.points.push(self.port.at + self.port.towards * self.lead_mm);
-        let nearest = self.nearest_along(&whole);
-        // A rounding error must not turn a line that just keeps its gap into a blocked one.
-        let clear = nearest.as_ref().is_none_or(|(_, short_mm)| *short_mm <= 1e-6);
-        let hidden = whole.points.iter().all(|point| {
-            let near_mm = self.radius_mm * 0.8;
-            self.near_an_end(point)
-                || self.boot.trim_field.nearest(point, near_mm, |_| false).is_none()
-        });
-        Route {
-            curve: whole,
-            nearest: nearest.map(|(nearest, _)| nearest),
-            clear,
-            hidden,
-            searched: true,
-        }
-    }
-
-    /// What the line comes nearest to, and by how much its gap falls short there.
-    fn nearest_along(&self, curve: &Curve) -> Option<(Nearest, f64)> {
-        let look_mm = self.need_mm() + 30.0;
-        let mut along_mm = 0.0;
-        let mut worst: Option<(Nearest, f64)> = None;
-        for (index, point) in curve.points.iter().enumerate() {
-            if index > 0 {
-                along_mm += (point - curve.points[index - 1]).norm();
-            }
-            let left_mm = curve.length_mm - along_mm;
-            let held = along_mm < HELD_MM;
-            if along_mm > self.lead_mm + 1e-6 || self.holder.is_none() {
-                self.weigh_bodies(point, look_mm, held, &mut worst);
-            }
-            if left_mm > self.lead_mm + self.radius_mm {
-                self.weigh_pump(point, look_mm, &mut worst);
-            }
-        }
-        worst
-    }
-
-    fn weigh_bodies(
-        &self,
-        point: &Point,
-        look_mm: f64,
-        held: bool,
-        worst: &mut Option<(Nearest, f64)>,
-    ) {
-        let holder = self.holder.filter(|_| held);
-        let others = self
-            .boot
-            .field
-            .nearest(point, look_mm, |solid| holder.is_some_and(|(holder, _)| holder == solid));
-        if let Some(hit) = others {
-            self.weigh(point, hit.distance_mm, self.need_mm(), worst, || {
-                self.boot.field_name(hit.solid).to_string()
-            });
-        }
-        if let Some((holder, at_exit_mm)) = holder {
-            let distance_mm = self.boot.field.solids()[holder].distance_to_point_mm(point);
-            let need_mm = self.need_mm().min(at_exit_mm - 1.0);
-            if distance_mm <= look_mm {
-                self.weigh(point, distance_mm, need_mm, worst, || {
-                    self.boot.field_name(holder).to_string()
-                });
-            }
-        }
-    }
-
-    fn weigh_pump(&self, point: &Point, look_mm: f64, worst: &mut Option<(Nearest, f64)>) {
-        if self.pump_bounds.distance_to_point_mm(point) > look_mm {
-            return;
-        }
-        for (index, solid) in self.pump.iter().enumerate() {
-            if solid.bounds().distance_to_point_mm(point) <= look_mm {
-                let distance_mm = solid.distance_to_point_mm(point);
-                // A line may lie along its own pump.
-                self.weigh(point, distance_mm, self.radius_mm, worst, || {
-                    format!("the pump's {}", self.boot.pump().solids[index].name)
-                });
-            }
-        }
-    }
-
-    fn weigh(
-        &self,
-        point: &Point,
-        distance_mm: f64,
-        need_mm: f64,
-        worst: &mut Option<(Nearest, f64)>,
-        name: impl FnOnce() -> String,
-    ) {
-        let short_mm = need_mm - distance_mm;
-        if worst.as_ref().is_none_or(|(_, most)| short_mm > *most) {
-            let gap_mm = distance_mm - self.radius_mm;
-            *worst = Some((Nearest { gap_mm, name: name(), at: *point }, short_mm));
-        }
     }
 
     /// Corners of a grid way pulled taut.
@@ -296,7 +174,7 @@ impl<'a> Quest<'a> {
         })
     }
 
-    fn near_an_end(&self, point: &Point) -> bool {
+    pub(super) fn near_an_end(&self, point: &Point) -> bool {
         let near_mm = self.lead_mm.max(self.boot.field.step_mm());
         (point - self.exit.at).norm() < near_mm || (point - self.port.at).norm() < near_mm
     }
@@ -326,7 +204,7 @@ impl<'a> Quest<'a> {
         let mut came = vec![u32::MAX; field.cells()];
         let mut front = BinaryHeap::new();
         cost[start] = 0.0;
-        front.push(Open { estimate_mm: (field.centre(start) - goal_at).norm(), cell: start });
+        front.push(Reached { key: (field.centre(start) - goal_at).norm(), cell: start });
         // A way between cells can't slip through a sheet that no cell's middle is near.
         let trim_mm = (self.radius_mm + 1.0).max(field.step_mm() * 0.87);
         let free = |cell: usize, at: &Point| {
@@ -336,7 +214,7 @@ impl<'a> Quest<'a> {
                     && self.pump_room(at, room.need_mm))
         };
         let mut opened = 0;
-        while let Some(Open { estimate_mm, cell }) = front.pop() {
+        while let Some(Reached { key: estimate_mm, cell }) = front.pop() {
             let here = field.centre(cell);
             if cell == goal {
                 return Some(self.way_back(&came, cell));
@@ -355,7 +233,7 @@ impl<'a> Quest<'a> {
                 if tried < cost[next] && estimate_mm <= self.longest_mm && free(next, &there) {
                     cost[next] = tried;
                     came[next] = cell as u32;
-                    front.push(Open { estimate_mm, cell: next });
+                    front.push(Reached { key: estimate_mm, cell: next });
                 }
             }
         }
@@ -375,28 +253,3 @@ impl<'a> Quest<'a> {
         way
     }
 }
-
-struct Open {
-    estimate_mm: f64,
-    cell: usize,
-}
-
-impl Ord for Open {
-    fn cmp(&self, other: &Self) -> Ordering {
-        other.estimate_mm.total_cmp(&self.estimate_mm).then(other.cell.cmp(&self.cell))
-    }
-}
-
-impl PartialOrd for Open {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Open {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Open {}

@@ -60,10 +60,12 @@ pub(super) fn check(boot: &Boot, live: &[LivePoint]) -> Check {
 /// or a drain.
 fn track(boot: &Boot, grid: &HeightGrid, leak: &Leak) -> Vec<Point> {
     let mut track = vec![leak.at];
-    let Some(mut cell) = grid.cell(leak.at.x, leak.at.y) else { return track };
-    if !grid.height_mm[cell].is_finite() {
+    let floor = grid.cell(leak.at.x, leak.at.y).filter(|cell| grid.height_mm[*cell].is_finite());
+    let Some(mut cell) = floor else {
+        // No floor was measured there: it falls past everything.
+        track.push(leak.at - crate::model::Vector::z() * 2_000.0);
         return track;
-    }
+    };
     track.push(Point::new(leak.at.x, leak.at.y, grid.height_mm[cell].min(leak.at.z)));
     let level = boot.water().first();
     loop {

@@ -81,9 +81,14 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> Check {
             }
         }
     }
-    let Some((freeboard_mm, point, case, depth_mm)) = worst else {
-        let why = "the pump stands where no floor was measured below it".to_string();
-        return reading.unknown(why, live.first().map(|point| point.at));
+    let off = live.iter().zip(&cells).find(|(_, cells)| cells.is_none()).map(|(point, _)| point);
+    let below_limit = worst.as_ref().is_some_and(|(least, ..)| *least < asked.limit_mm);
+    let (Some((freeboard_mm, point, case, depth_mm)), true) = (worst, off.is_none() || below_limit)
+    else {
+        let name = off.map_or("the pump", |point| point.part);
+        let why =
+            format!("{name} stands where no floor was measured below it: measure the floor there");
+        return reading.unknown(why, off.or(live.first()).map(|point| point.at));
     };
     let words = case.words(&boot.layout().drains);
     let why = match (freeboard_mm < 0.0, depth_mm > 0.5) {
@@ -116,25 +121,24 @@ fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
 }
 
 /// The cell under a point and those round it. Under an overhang, where the grid shows the top of
-/// what is above, the nearest cells whose floor lies below the point. None off the floor.
+/// what is above, every cell within 200 mm whose floor lies below the point: the highest water among
+/// them counts, so this errs to the safe side. None off the floor.
 fn cells_under(grid: &HeightGrid, point: &LivePoint) -> Option<Vec<usize>> {
     let below = |cell: &usize| {
         let height = grid.height_mm[*cell];
         height.is_finite() && height <= point.at.z
     };
     let here = grid.cell(point.at.x, point.at.y)?;
-    let first = if below(&here) {
-        here
-    } else if grid.height_mm[here].is_finite() {
-        let found = (1..=OVERHANG_CELLS)
-            .find_map(|reach| ring(grid, here, reach).into_iter().find(|cell| below(cell)));
-        // Nothing lower anywhere near: the point itself is in the sheet.
-        found.unwrap_or(here)
-    } else {
+    if !grid.height_mm[here].is_finite() {
         return None;
-    };
-    let mut cells = vec![first];
-    cells.extend((1..=LAP_CELLS).flat_map(|reach| ring(grid, first, reach)).filter(below));
+    }
+    let reach = if below(&here) { LAP_CELLS } else { OVERHANG_CELLS };
+    // Where nothing lies lower anywhere near, the point itself is in the sheet.
+    let mut cells = vec![here];
+    cells.extend((1..=reach).flat_map(|reach| ring(grid, here, reach)).filter(below));
+    if reach == OVERHANG_CELLS && cells.len() > 1 {
+        cells.remove(0);
+    }
     Some(cells)
 }
 

@@ -1,6 +1,6 @@
 //! Standing water for every parked slope and drain state.
 
-use crate::geometry::{Floods, HeightGrid};
+use crate::geometry::{Floods, HeightGrid, NO_FLOOR_MM, Outlet};
 use crate::model::{Drain, Vector};
 
 /// A slope the car is parked on.
@@ -33,12 +33,16 @@ pub const SLOPES: [Slope; 9] = [
     Slope { words: "on level ground", along_pct: 0.0, across_pct: 0.0 },
     Slope { words: "nose up 20 %", along_pct: 20.0, across_pct: 0.0 },
     Slope { words: "nose down 20 %", along_pct: -20.0, across_pct: 0.0 },
-    Slope { words: "left side up 10 %", along_pct: 0.0, across_pct: 10.0 },
-    Slope { words: "right side up 10 %", along_pct: 0.0, across_pct: -10.0 },
-    Slope { words: "nose up 20 %, left side up 10 %", along_pct: 20.0, across_pct: 10.0 },
-    Slope { words: "nose up 20 %, right side up 10 %", along_pct: 20.0, across_pct: -10.0 },
-    Slope { words: "nose down 20 %, left side up 10 %", along_pct: -20.0, across_pct: 10.0 },
-    Slope { words: "nose down 20 %, right side up 10 %", along_pct: -20.0, across_pct: -10.0 },
+    Slope { words: "left side higher by 10 %", along_pct: 0.0, across_pct: 10.0 },
+    Slope { words: "right side higher by 10 %", along_pct: 0.0, across_pct: -10.0 },
+    Slope { words: "nose up 20 %, left side higher by 10 %", along_pct: 20.0, across_pct: 10.0 },
+    Slope { words: "nose up 20 %, right side higher by 10 %", along_pct: 20.0, across_pct: -10.0 },
+    Slope { words: "nose down 20 %, left side higher by 10 %", along_pct: -20.0, across_pct: 10.0 },
+    Slope {
+        words: "nose down 20 %, right side higher by 10 %",
+        along_pct: -20.0,
+        across_pct: -10.0,
+    },
 ];
 
 /// Which drains run.
@@ -97,7 +101,7 @@ pub(crate) fn every_case(grid: &HeightGrid, drains: &[Drain]) -> Vec<WaterCase> 
                         .map(|&(slope, state)| WaterCase {
                             slope,
                             drains: state,
-                            floods: grid.flood(&slope.up(), &outlets(grid, drains, state)),
+                            floods: grid.flood_over(&slope.up(), &outlets(grid, drains, state)),
                         })
                         .collect::<Vec<_>>()
                 })
@@ -107,32 +111,44 @@ pub(crate) fn every_case(grid: &HeightGrid, drains: &[Drain]) -> Vec<WaterCase> 
     })
 }
 
-/// The cells that running drains open: all whose middle the hole covers, or the one it lies in.
-fn outlets(grid: &HeightGrid, drains: &[Drain], state: DrainState) -> Vec<usize> {
+/// How far the sheet under a drain may lie above the height that was measured for it, mm: sheet is
+/// dished round a drain.
+const DISHED_MM: f64 = 10.0;
+
+/// The cells that running drains open: the one each lies in, and all whose middle the hole covers,
+/// where the sheet is not clearly above the hole. Water must rise to the hole's own height first, so a
+/// drain in a wall or on a ledge doesn't empty what lies lower.
+fn outlets(grid: &HeightGrid, drains: &[Drain], state: DrainState) -> Vec<Outlet> {
     let runs = |(index, drain): &(usize, &Drain)| match state {
         DrainState::AsFound => !drain.blocked,
         DrainState::OneBlocked(blocked) => !drain.blocked && *index != blocked,
         DrainState::AllBlocked => false,
     };
-    let mut cells = Vec::new();
+    let mut found = Vec::new();
     for (_, drain) in drains.iter().enumerate().filter(runs) {
-        cells.extend(grid.cell(drain.at.x, drain.at.y));
         let radius_mm = drain.diameter_mm / 2.0;
         let reach = (radius_mm / grid.step_mm).ceil() as i64;
-        for row in -reach..=reach {
-            for column in -reach..=reach {
-                let (x, y) = (
-                    drain.at.x + column as f64 * grid.step_mm,
-                    drain.at.y + row as f64 * grid.step_mm,
-                );
-                if let Some(cell) = grid.cell(x, y) {
-                    let centre = grid.centre(cell);
-                    if (centre.x - drain.at.x).hypot(centre.y - drain.at.y) <= radius_mm {
-                        cells.push(cell);
-                    }
-                }
+        let own = grid.cell(drain.at.x, drain.at.y);
+        let covered = (-reach..=reach).flat_map(|row| {
+            (-reach..=reach).filter_map(move |column| {
+                let x = drain.at.x + column as f64 * grid.step_mm;
+                let y = drain.at.y + row as f64 * grid.step_mm;
+                let cell = grid.cell(x, y)?;
+                let centre = grid.centre(cell);
+                let off_mm = (centre.x - drain.at.x).hypot(centre.y - drain.at.y);
+                (off_mm <= radius_mm).then_some(cell)
+            })
+        });
+        for cell in own.into_iter().chain(covered) {
+            let floor = grid.height_mm[cell];
+            if !floor.is_finite() || floor > drain.at.z + DISHED_MM {
+                continue;
             }
+            // Sheet about as high as was measured: a hole in it. Lower: a hole in a wall beside it.
+            let hole = floor >= drain.at.z - DISHED_MM;
+            let rim_mm = if hole { NO_FLOOR_MM } else { drain.at.z };
+            found.push(Outlet { cell, rim_mm });
         }
     }
-    cells
+    found
 }

@@ -93,7 +93,7 @@ fn rename(desk: &mut Desk, spot: usize, name: &str) {
         desk.view.warn(format!("Not renamed: {why}"));
     } else if desk.document.spots().get(spot).is_some_and(|known| known.name != name) {
         desk.document.edit(Edit::Name { spot, name: name.to_string() });
-        desk.view.say("Renamed; saving adds it to the file under the new name");
+        desk.view.say("Renamed; saving changes the name in the file too");
     }
 }
 

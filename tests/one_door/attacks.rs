@@ -1,0 +1,102 @@
+//! Boots made to fool the checks: each once gave a pass, or another figure, where the hand-worked
+//! answer beside it is right. The boots lie in the folder `attacks`.
+
+use std::path::Path;
+
+use dryberth::checks::{Boot, Scorecard, Verdict, evaluate};
+
+fn card(name: &str) -> Scorecard {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/one_door/attacks");
+    let opened = dryberth::format::open(&folder.join(format!("{name}.ron"))).unwrap();
+    let boot = opened.boot(&Boot::usual_options(&opened.layout)).unwrap();
+    evaluate(&boot, &opened.layout.spots[0])
+}
+
+/// A figure within bounds, and the verdict.
+#[track_caller]
+fn expect(card: &Scorecard, id: &str, subject: &str, low: f64, high: f64, verdict: Verdict) {
+    let check = super::check(card, id, subject);
+    let figure = check.figure.unwrap();
+    assert!((low..=high).contains(&figure) && check.verdict == verdict, "{check:#?}");
+}
+
+#[test]
+fn a_panel_that_leans_outward_still_dams() {
+    // Rims of 150 mm, the plug at 130: 20 mm under. The panel leans out by 8° from the floor's end.
+    let found = card("01-leaning-panel");
+    expect(&found, "freeboard", "all drains blocked", -20.1, -19.9, Verdict::Fail);
+}
+
+#[test]
+fn lift_is_the_same_from_whichever_corner_a_face_is_listed() {
+    // A leg goes down behind the carpet at one place, the body stands 100 mm over it at another.
+    for name in ["02a-lift", "02b-lift"] {
+        expect(&card(name), "lift", "c", 100.0 - 1e-6, 100.0 + 1e-6, Verdict::Fail);
+    }
+}
+
+#[test]
+fn what_lies_along_the_lead_is_in_the_way() {
+    // A block of 60 mm fills the whole section 20 mm after the exit, within a lead of 100 mm.
+    let found = card("04-lead");
+    let gap = super::check(&found, "line-gap", "h");
+    assert!(gap.verdict == Verdict::Fail && gap.why.contains("block"), "{gap:#?}");
+}
+
+#[test]
+fn a_line_may_not_double_back_through_the_sheet_that_holds_it() {
+    let found = card("05-pierce");
+    assert_eq!(super::check(&found, "line-gap", "h").verdict, Verdict::Fail);
+}
+
+#[test]
+fn a_fin_is_found_wherever_it_stands_on_its_drum() {
+    // The drum keeps 45 mm; its fin reaches 5 mm into the pump at 163°.
+    expect(&card("06-fin"), "travel", "m", -5.2, -4.9, Verdict::Fail);
+}
+
+#[test]
+fn a_drain_in_a_wall_drains_only_what_stands_above_it() {
+    // The hole's middle is at 100, the plug at 110.
+    expect(&card("07-side-drain"), "freeboard", "drains as found", 9.9, 10.1, Verdict::Fail);
+}
+
+#[test]
+fn a_drain_on_a_ledge_does_not_empty_the_well_below_it() {
+    let found = card("08-ledge-drain");
+    assert_eq!(super::check(&found, "freeboard", "drains as found").verdict, Verdict::Fail);
+}
+
+#[test]
+fn water_under_a_shelf_is_that_of_its_own_side_of_the_dam() {
+    // The dam stands at 300, the plug at 230: at least 70 mm under.
+    expect(&card("09-shelf"), "freeboard", "all drains blocked", -200.0, -70.0, Verdict::Fail);
+}
+
+#[test]
+fn a_pump_flush_with_its_bracket_is_held_by_friction_and_straps_only() {
+    // Two straps of 5 N straight down, friction 0.3: 0.3 × 10 / (0.9 − 0.3) / 39.227 = 0.127.
+    expect(&card("10-flush-rest"), "load", "fixings", 0.117, 0.128, Verdict::Fail);
+}
+
+#[test]
+fn no_lean_allowed_means_no_lean() {
+    expect(&card("11-tilt0"), "tilt", "pump", 39.9, 40.1, Verdict::Fail);
+}
+
+#[test]
+fn drips_fall_on_past_the_end_of_the_floor() {
+    expect(&card("12-drip-off-floor"), "drips", "leaks", 0.0, 0.1, Verdict::Fail);
+    // Nor is the plug known to be dry where no floor was measured under it.
+    let found = card("12-drip-off-floor");
+    let freeboard = super::check(&found, "freeboard", "all drains blocked");
+    assert_eq!(freeboard.verdict, Verdict::Unknown, "{freeboard:#?}");
+}
+
+#[test]
+fn a_leaning_rim_keeps_its_height_on_the_grid() {
+    // Exact 75.63 mm for a rim leaning by 12°; never more.
+    let found = card("13-rim");
+    let freeboard = super::check(&found, "freeboard", "all drains blocked").figure.unwrap();
+    assert!((70.0..=75.7).contains(&freeboard), "{freeboard}");
+}

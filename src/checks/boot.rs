@@ -1,7 +1,12 @@
 //! A layout made ready: whatever doesn't depend on the spot is worked out once.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
+use super::carpet::blocks::Packing;
+use super::carpet::clearance::measured_mm;
+use super::carpet::seen::{self, SkinPoint};
+use super::carpet::space::{self, Filling};
 use super::water::standing::{self, WaterCase};
 use crate::geometry::{
     Bounds, ClearanceField, HeightGrid, Obstacle, RayHit, ShapeError, Solid, Triangles, gap,
@@ -16,6 +21,9 @@ const ROUTE_STEP_MM: f64 = 20.0;
 
 /// Parts of a mover's travel whose sweeps lines keep clear of.
 const MOVER_PARTS: usize = 12;
+
+/// The name under which a shape of the usable boot space that can't be made ready is reported.
+pub const BOOT_SPACE: &str = "boot_space";
 
 /// Triangles of mesh files by the path that the layout gives, vehicle frame, mm.
 pub type Meshes = BTreeMap<String, Triangles>;
@@ -90,13 +98,23 @@ pub struct Boot {
     pub(crate) movers: Vec<BootMover>,
     pub(crate) trims: Vec<BootTrim>,
     pub(crate) pump_solids: Vec<Solid>,
+    pub(crate) pump_skin: Arc<Vec<SkinPoint>>,
+    pub(crate) pump_filling: Arc<Filling>,
     pub(crate) reservoir: Solid,
-    pub(crate) floor: Option<HeightGrid>,
-    pub(crate) water: Vec<WaterCase>,
+    /// The usable boot space, its litres, and luggage packed into it; none when not measured.
+    pub(crate) boot_space: Arc<Vec<Solid>>,
+    pub(crate) boot_litres: f64,
+    pub(crate) packing: Option<Arc<Packing>>,
+    pub(crate) floor: Option<Arc<HeightGrid>>,
+    pub(crate) water: Arc<Vec<WaterCase>>,
     pub(crate) field: ClearanceField,
     pub(crate) field_owners: Vec<FieldOwner>,
     /// The same cells with the distance to the nearest trim surface.
     pub(crate) trim_field: ClearanceField,
+    /// How much higher than measured the pump stands over the water, mm; 0 in a boot as measured.
+    pub(crate) water_error_mm: f64,
+    /// Whether every near body is reported, not only the nearest few.
+    pub(crate) every_gap: bool,
 }
 
 impl Boot {
@@ -142,7 +160,12 @@ impl Boot {
             .filter(|(_, trim)| here(&trim.option))
             .map(|(index, trim)| BootTrim { index, triangles: trim_triangles(trim) })
             .collect();
-        let pump_solids = pump
+        let boot_space: Vec<Solid> = layout
+            .boot_space
+            .iter()
+            .map(|shape| ready(BOOT_SPACE, shape, &Pose::identity()))
+            .collect::<Result<_, _>>()?;
+        let pump_solids: Vec<Solid> = pump
             .solids
             .iter()
             .map(|solid| ready(&solid.name, &solid.shape, &Pose::identity()))
@@ -154,14 +177,12 @@ impl Boot {
             .map(|grid| standing::every_case(grid, &layout.drains))
             .unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
-        let sheets: Vec<Obstacle> = trims
-            .iter()
-            .filter_map(|trim| Solid::sheet(&trim.triangles))
-            .map(|solid| Obstacle { solid, extra_mm: 0.0 })
-            .collect();
+        let sheets = routing_sheets(&trims);
         let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
         let field = ClearanceField::of(obstacles, &around, ROUTE_STEP_MM);
         let trim_field = ClearanceField::of(sheets, &around, ROUTE_STEP_MM);
+        let packing =
+            Packing::of(&boot_space, field.obstacles().iter().map(|o| &o.solid)).map(Arc::new);
         Ok(Boot {
             layout,
             pump,
@@ -169,14 +190,122 @@ impl Boot {
             bodies,
             movers,
             trims,
+            pump_skin: Arc::new(seen::skin(&pump_solids)),
+            pump_filling: Arc::new(Filling::of(&pump_solids)),
             pump_solids,
             reservoir,
-            floor,
-            water,
+            boot_litres: space::litres(&boot_space),
+            boot_space: Arc::new(boot_space),
+            packing,
+            floor: floor.map(Arc::new),
+            water: Arc::new(water),
             field,
             field_owners,
             trim_field,
+            water_error_mm: 0.0,
+            every_gap: false,
         })
+    }
+
+    /// The same boot as another measuring of it might have given, and how far off the pump then
+    /// stands. `error(mm)` draws an error for something known to ± that many mm.
+    ///
+    /// Bodies, movers with their axes, trims, anchors, leaks, the lines' exits each get one of their
+    /// own, and lines a free length. What the pump stands on (`stands_on`) goes where the pump goes.
+    /// The floods and the coarse cells of the routing fields are kept: for the floods the pump's
+    /// height over the water gets an error instead.
+    pub(crate) fn measured_again(
+        &self,
+        stands_on: &[usize],
+        mut error: impl FnMut(f64) -> Vector,
+    ) -> (Boot, Vector) {
+        let limits = self.layout.limits;
+        let mut layout = self.layout.clone();
+        let mut shifts: Vec<Vector> = self
+            .bodies
+            .iter()
+            .map(|body| error(measured_mm(&limits, &layout.bodies[body.index])))
+            .collect();
+        let carried = stands_on.first().map_or_else(Vector::zeros, |&first| shifts[first]);
+        let pump_shift = carried + error(limits.bench_mm);
+        stands_on.iter().for_each(|&body| shifts[body] = pump_shift);
+        let shifted = |by: &Vector| Pose::translation(by.x, by.y, by.z);
+        let bodies: Vec<BootBody> = self
+            .bodies
+            .iter()
+            .zip(&shifts)
+            .map(|(body, by)| BootBody { index: body.index, solid: body.solid.moved(&shifted(by)) })
+            .collect();
+        let mut movers = Vec::with_capacity(self.movers.len());
+        let mut mover_shifts = BTreeMap::new();
+        for mover in &self.movers {
+            let measured = &mut layout.movers[mover.index];
+            let by = error(measured.tolerance_mm.unwrap_or(limits.tape_mm));
+            if let Motion::Swing { through, .. } = &mut measured.motion {
+                *through += by;
+            }
+            mover_shifts.insert(mover.index, by);
+            let solids = mover.solids.iter().map(|solid| solid.moved(&shifted(&by))).collect();
+            movers.push(BootMover { index: mover.index, solids });
+        }
+        let trims: Vec<BootTrim> = self
+            .trims
+            .iter()
+            .map(|trim| BootTrim {
+                index: trim.index,
+                triangles: trim.triangles.moved(&shifted(&error(limits.tape_mm))),
+            })
+            .collect();
+        layout.anchors.iter_mut().for_each(|anchor| anchor.at += error(limits.tape_mm));
+        layout.leaks.iter_mut().for_each(|leak| leak.at += error(limits.tape_mm));
+        for line in &mut layout.lines {
+            line.from.at += error(limits.tape_mm);
+            line.free_mm = (line.free_mm + error(limits.tape_mm).x).max(1.0);
+        }
+        let water_error_mm = error(limits.tape_mm).z;
+        let body_shifts: BTreeMap<usize, Vector> =
+            self.bodies.iter().map(|body| body.index).zip(shifts).collect();
+        // A mover's axis goes with it, so what it sweeps only moves.
+        let obstacles = self.field.obstacles().iter().zip(&self.field_owners);
+        let obstacles = obstacles
+            .map(|(obstacle, owner)| {
+                let by = match owner {
+                    FieldOwner::Body(index) => body_shifts.get(index),
+                    FieldOwner::Mover(index) => mover_shifts.get(index),
+                };
+                let by = by.copied().unwrap_or_else(Vector::zeros);
+                Obstacle { solid: obstacle.solid.moved(&shifted(&by)), ..*obstacle }
+            })
+            .collect();
+        let sheets = routing_sheets(&trims);
+        let boot = Boot {
+            layout,
+            pump: self.pump.clone(),
+            fitted: self.fitted.clone(),
+            field: self.field.with_obstacles(obstacles),
+            trim_field: self.trim_field.with_obstacles(sheets),
+            field_owners: self.field_owners.clone(),
+            bodies,
+            movers,
+            trims,
+            pump_solids: self.pump_solids.clone(),
+            pump_skin: Arc::clone(&self.pump_skin),
+            pump_filling: Arc::clone(&self.pump_filling),
+            reservoir: self.reservoir.clone(),
+            boot_space: Arc::clone(&self.boot_space),
+            boot_litres: self.boot_litres,
+            packing: self.packing.clone(),
+            floor: self.floor.clone(),
+            water: Arc::clone(&self.water),
+            water_error_mm,
+            every_gap: true,
+        };
+        (boot, pump_shift)
+    }
+
+    /// A pose as the water checks are to take it.
+    pub(crate) fn over_water(&self, pose: &Pose) -> Pose {
+        Pose::translation(0.0, 0.0, self.water_error_mm) * pose
     }
 
     /// The options that a layout takes as fitted when nothing else is said.
@@ -240,12 +369,18 @@ impl Boot {
 
     /// The floor's height grid, if any body can hold water.
     pub fn floor(&self) -> Option<&HeightGrid> {
-        self.floor.as_ref()
+        self.floor.as_deref()
     }
 
     /// Standing water for every slope and drain state; level ground with the drains as found first.
     pub fn water(&self) -> &[WaterCase] {
         &self.water
+    }
+
+    /// Litres of the usable boot space and the luggage blocks that go in without a pump; none when
+    /// it was not measured.
+    pub fn luggage(&self) -> Option<(f64, usize)> {
+        self.packing.as_ref().map(|packing| (self.boot_litres, packing.count()))
     }
 
     /// The first body, mover or, when `with_trim`, trim that a ray meets; for picking in a scene.
@@ -419,6 +554,15 @@ fn routing_obstacles(
         }
     }
     (obstacles, owners)
+}
+
+/// The trims' surfaces, for lines to stay behind.
+fn routing_sheets(trims: &[BootTrim]) -> Vec<Obstacle> {
+    trims
+        .iter()
+        .filter_map(|trim| Solid::sheet(&trim.triangles))
+        .map(|solid| Obstacle { solid, extra_mm: 0.0 })
+        .collect()
 }
 
 /// Where lines can be at all: round their exits as far as they reach, and no farther than anything was

@@ -6,13 +6,16 @@ pub mod feed;
 pub mod hold;
 pub mod reach;
 mod scorecard;
+mod tolerance;
 pub mod water;
 
-pub use boot::{Boot, BootBody, BootMover, BootTrim, Meshes, Picked, PrepareError};
+pub use boot::{BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, Meshes, Picked, PrepareError};
 pub(crate) use scorecard::Reading;
 pub use scorecard::{
-    Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Scorecard, Verdict,
+    Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Holds, Scorecard,
+    Verdict,
 };
+pub use tolerance::tolerance_runs;
 
 use crate::model::Spot;
 
@@ -74,7 +77,7 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
                 drawn.surface = surface;
                 checks
             }
-            HeadlineId::Water => water::check(boot, &pose),
+            HeadlineId::Water => water::check(boot, &boot.over_water(&pose)),
             HeadlineId::Hold => {
                 let (checks, fixings) = hold::check(boot, &pump, &pose, spot);
                 drawn.fixings = fixings;

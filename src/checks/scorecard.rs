@@ -120,6 +120,48 @@ pub struct Check {
     pub why: String,
     /// Where in the boot.
     pub at: Option<[f64; 3]>,
+    /// The chance that it holds, when [`tolerance_runs`](super::tolerance_runs) was asked for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub holds: Option<Holds>,
+}
+
+/// How often something held when the boot was measured again and again with other errors.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Holds {
+    /// The share of runs in which it held, 0 to 1.
+    pub chance: f64,
+    /// Low end of its 95 % interval.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// How many runs there were.
+    pub runs: u32,
+}
+
+impl Holds {
+    /// The share `held` of `runs` with Wilson's 95 % score interval; none without a run.
+    /// Source: Wilson (1927), as given in the NIST/SEMATECH handbook, section 7.2.4.1, from memory.
+    ///
+    /// ```
+    /// // The closed form for none of 10: z² / (10 + z²) = 0.2775.
+    /// let holds = dryberth::checks::Holds::of(0, 10).unwrap();
+    /// assert!(holds.low.abs() < 1e-12 && (holds.high - 0.277_533).abs() < 1e-6);
+    /// ```
+    pub fn of(held: u32, runs: u32) -> Option<Holds> {
+        // Two-sided 95 % point of the normal distribution.
+        const Z: f64 = 1.959_963_984_540_054;
+        if runs == 0 || held > runs {
+            return None;
+        }
+        let (count, chance) = (f64::from(runs), f64::from(held) / f64::from(runs));
+        let scale = 1.0 + Z * Z / count;
+        let centre = (chance + Z * Z / (2.0 * count)) / scale;
+        let half =
+            Z / scale * (chance * (1.0 - chance) / count + Z * Z / (4.0 * count * count)).sqrt();
+        let low = if held == 0 { 0.0 } else { (centre - half).max(0.0) };
+        let high = if held == runs { 1.0 } else { (centre + half).min(1.0) };
+        Some(Holds { chance, low, high, runs })
+    }
 }
 
 /// A figure with what it is held to, before it is judged.
@@ -170,6 +212,7 @@ impl Reading {
             verdict,
             why,
             at: coordinates(at),
+            holds: None,
         }
     }
 
@@ -188,6 +231,7 @@ impl Reading {
             verdict: Verdict::Unknown,
             why,
             at: coordinates(at),
+            holds: None,
         }
     }
 }
@@ -299,6 +343,9 @@ pub struct Scorecard {
     pub score: Option<f64>,
     /// The headlines asked for, in their fixed order.
     pub headlines: Vec<Headline>,
+    /// The chance that every check holds at once, when it was asked for and every check is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub holds: Option<Holds>,
     /// The same, to be drawn.
     #[serde(skip)]
     pub drawn: Drawn,
@@ -315,7 +362,7 @@ impl Scorecard {
             headlines.iter().map(|headline| headline.verdict).fold(Verdict::Pass, Verdict::worse);
         let score =
             if verdict == Verdict::Fail { Some(0.0) } else { weighted_mean(&headlines, weights) };
-        Scorecard { name: name.to_string(), verdict, score, headlines, drawn }
+        Scorecard { name: name.to_string(), verdict, score, headlines, holds: None, drawn }
     }
 
     /// The headline `id`, if it was asked for.

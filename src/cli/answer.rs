@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::checks::{Boot, Scorecard, Verdict, evaluate};
+use crate::checks::{Boot, Scorecard, Verdict, evaluate, tolerance_runs};
 use crate::format::FileError;
 use crate::model::Spot;
 
@@ -16,9 +16,21 @@ pub(super) struct Answer {
     pub(super) spots: Vec<Scorecard>,
 }
 
+/// How often, and from which seed, to measure the boot again.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Runs {
+    pub(super) count: u32,
+    pub(super) seed: u64,
+}
+
 impl Answer {
     /// Evaluates one spot by name, or every spot; non-failing first, then by score.
-    pub(super) fn of(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<Answer, FileError> {
+    pub(super) fn of(
+        boot: &Boot,
+        file: &str,
+        wanted: Option<&str>,
+        runs: Option<Runs>,
+    ) -> Result<Answer, FileError> {
         let layout = boot.layout();
         let chosen: Vec<&Spot> = match wanted {
             None => layout.spots.iter().collect(),
@@ -27,7 +39,11 @@ impl Answer {
         if chosen.is_empty() {
             return Err(FileError::one(file, "no spot", "at least one spot to check"));
         }
-        let mut spots: Vec<Scorecard> = chosen.iter().map(|spot| evaluate(boot, spot)).collect();
+        let card = |spot: &&Spot| match runs {
+            Some(runs) => tolerance_runs(boot, spot, runs.count, runs.seed),
+            None => evaluate(boot, spot),
+        };
+        let mut spots: Vec<Scorecard> = chosen.iter().map(card).collect();
         spots.sort_by(Scorecard::rank);
         Ok(Answer {
             schema: crate::model::SCHEMA,

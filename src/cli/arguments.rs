@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
-use super::answer::{Answer, one_of};
+use super::answer::{Answer, Runs, one_of};
 use super::table::{Style, folded, text};
 use crate::checks::Boot;
 use crate::format::{DEMOS, FileError, Opened, open, open_demo};
@@ -68,6 +68,19 @@ struct CheckArguments {
     /// Print one JSON object instead of tables.
     #[arg(long)]
     json: bool,
+    /// Measure the boot again this many times with other errors, and give the chance that each
+    /// check holds.
+    #[arg(long, value_name = "RUNS", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    tolerance_runs: Option<u32>,
+    /// The seed of those errors: the same seed gives the same answer.
+    #[arg(long, default_value_t = 1, requires = "tolerance_runs")]
+    seed: u64,
+}
+
+impl CheckArguments {
+    fn runs(&self) -> Option<Runs> {
+        self.tolerance_runs.map(|count| Runs { count, seed: self.seed })
+    }
 }
 
 #[cfg(feature = "scene")]
@@ -115,7 +128,8 @@ pub fn run() -> ExitCode {
 
 fn check(arguments: &CheckArguments) -> Result<ExitCode, FileError> {
     let (opened, boot) = ready(&arguments.layout)?;
-    let answer = Answer::of(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let answer =
+        Answer::of(&boot, &opened.file.name(), arguments.spot.as_deref(), arguments.runs())?;
     let out = if arguments.json {
         let json = serde_json::to_string_pretty(&answer).map_err(|error| {
             FileError::one(opened.file.name(), error.to_string(), "an answer that can be written")
@@ -203,7 +217,7 @@ fn without_command(layout: LayoutArguments) -> Result<ExitCode, FileError> {
 
 fn answer_without_window(layout: &LayoutArguments, why: &str) -> Result<ExitCode, FileError> {
     let (opened, boot) = ready(layout)?;
-    let answer = Answer::of(&boot, &opened.file.name(), None)?;
+    let answer = Answer::of(&boot, &opened.file.name(), None, None)?;
     say(&table(&boot, &answer, false));
     let width = Style::of_output().width;
     let advice = "To see the scene, run `dryberth` on a desktop (X11 or Wayland) with a Vulkan \
@@ -228,7 +242,7 @@ fn scene(arguments: SceneArguments) -> Result<ExitCode, FileError> {
         && opened.layout.spot(name).is_none()
     {
         let boot = opened.boot(&fitted)?;
-        return Answer::of(&boot, &opened.file.name(), Some(name)).map(|_| ExitCode::SUCCESS);
+        return Answer::of(&boot, &opened.file.name(), Some(name), None).map(|_| ExitCode::SUCCESS);
     }
     let settings = crate::scene::WindowSettings {
         size: arguments.size.unwrap_or((1280, 800)),

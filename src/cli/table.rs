@@ -6,7 +6,7 @@ use comfy_table::{
 };
 
 use super::answer::Answer;
-use crate::checks::{Check, HeadlineId, Scorecard, Verdict};
+use crate::checks::{Check, HeadlineId, Holds, Scorecard, Verdict};
 
 /// How the text is to look.
 #[derive(Debug, Clone, Copy)]
@@ -120,6 +120,10 @@ fn spots(answer: &Answer, style: Style) -> Table {
     let mut table = style.table();
     let mut header = vec![Cell::new("Spot"), Cell::new("Verdict"), Cell::new("Score")];
     header.extend(HeadlineId::ALL.map(|id| Cell::new(id.title())));
+    let asked = answer.spots.iter().any(asked_for_chances);
+    if asked {
+        header.push(Cell::new("All hold"));
+    }
     table.set_header(header);
     for card in &answer.spots {
         let mut row = vec![Cell::new(&card.name), style.verdict(card.verdict), score(card.score)];
@@ -132,9 +136,25 @@ fn spots(answer: &Answer, style: Style) -> Table {
             }
             None => Cell::new("–"),
         }));
+        if asked {
+            row.push(chance(card.holds));
+        }
         table.add_row(row);
     }
     table
+}
+
+fn asked_for_chances(card: &Scorecard) -> bool {
+    card.headlines.iter().flat_map(|headline| &headline.checks).any(|check| check.holds.is_some())
+}
+
+/// The chance that something holds, and its 95 % interval below.
+fn chance(holds: Option<Holds>) -> Cell {
+    let text = holds.map_or("–".to_string(), |holds| {
+        let [chance, low, high] = [holds.chance, holds.low, holds.high].map(|part| 100.0 * part);
+        format!("{chance:.0} %\n{low:.0} to {high:.0}")
+    });
+    Cell::new(text).set_alignment(CellAlignment::Right)
 }
 
 /// The deciding check of each headline.
@@ -155,11 +175,16 @@ fn reasons(card: &Scorecard, style: Style) -> Table {
 /// Every check, a table a headline.
 fn every_check(card: &Scorecard, style: Style) -> String {
     let mut out = String::new();
+    let asked = asked_for_chances(card);
     for headline in &card.headlines {
         let mut table = style.table();
-        table.set_header([headline.id.title(), "Check", "Figure", "Margin", "Why"]);
+        let mut header = vec![headline.id.title(), "Check", "Figure", "Margin", "Why"];
+        if asked {
+            header.insert(4, "Holds");
+        }
+        table.set_header(header);
         for check in &headline.checks {
-            table.add_row([
+            let mut row = vec![
                 style.verdict(check.verdict),
                 Cell::new(format!("{}\n{}", check.id, check.subject)),
                 Cell::new(format!(
@@ -171,11 +196,16 @@ fn every_check(card: &Scorecard, style: Style) -> String {
                 .set_alignment(CellAlignment::Right),
                 Cell::new(margin(check)).set_alignment(CellAlignment::Right),
                 Cell::new(&check.why),
-            ]);
+            ];
+            if asked {
+                row.insert(4, chance(check.holds));
+            }
+            table.add_row(row);
         }
-        let widths =
-            [12, 24, 16, 16].map(|width| ColumnConstraint::UpperBoundary(Width::Fixed(width)));
-        table.set_constraints(widths);
+        let widths = [12, 24, 16, 16, 12].into_iter().take(if asked { 5 } else { 4 });
+        table.set_constraints(
+            widths.map(|width| ColumnConstraint::UpperBoundary(Width::Fixed(width))),
+        );
         out.push_str(&format!("{table}\n"));
     }
     out.pop();

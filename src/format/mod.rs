@@ -16,7 +16,7 @@ pub use read::{layout_from_text, pump_from_text};
 
 use std::path::Path;
 
-use crate::checks::{Boot, Meshes, PrepareError};
+use crate::checks::{BOOT_SPACE, Boot, Meshes, PrepareError};
 use crate::model::{Layout, Pump, Shape, Step};
 
 /// A layout with everything that it names, read and sound.
@@ -62,6 +62,10 @@ impl Opened {
         let (list, index) = match (body, mover) {
             (Some(index), _) => ("bodies", index),
             (None, Some(index)) => ("movers", index),
+            (None, None) if name == BOOT_SPACE => {
+                return FileError::one(self.file.name(), said, advice)
+                    .at(self.file.text(), &[Step::Field("boot_space")]);
+            }
             (None, None) => return FileError::one(&self.pump_name, said, advice),
         };
         FileError::one(self.file.name(), said, advice)

@@ -1,5 +1,7 @@
 //! Room for a line: how far each place of the boot is from the nearest solid.
 
+use std::sync::Arc;
+
 use super::{Bounds, Solid};
 use crate::model::Point;
 
@@ -26,7 +28,7 @@ pub struct ClearanceField {
     low: Point,
     step_mm: f64,
     size: [usize; 3],
-    distance_mm: Vec<f32>,
+    distance_mm: Arc<Vec<f32>>,
 }
 
 /// The solid nearest to a point.
@@ -53,16 +55,31 @@ impl ClearanceField {
             low: bounds.low,
             step_mm,
             size,
-            distance_mm: vec![FAR_MM as f32; size[0] * size[1] * size[2]],
+            distance_mm: Arc::default(),
         };
+        let mut distance_mm = vec![FAR_MM as f32; size[0] * size[1] * size[2]];
         for obstacle in &obstacles {
-            field.enter(obstacle);
+            field.enter(obstacle, &mut distance_mm);
         }
+        field.distance_mm = Arc::new(distance_mm);
         field.obstacles = obstacles;
         field
     }
 
-    fn enter(&mut self, Obstacle { solid, extra_mm }: &Obstacle) {
+    /// The same cells with the same coarse distances, and other obstacles for the exact answers: the
+    /// same ones a few mm off, in the same order.
+    #[must_use]
+    pub(crate) fn with_obstacles(&self, obstacles: Vec<Obstacle>) -> ClearanceField {
+        ClearanceField {
+            obstacles,
+            low: self.low,
+            step_mm: self.step_mm,
+            size: self.size,
+            distance_mm: Arc::clone(&self.distance_mm),
+        }
+    }
+
+    fn enter(&self, Obstacle { solid, extra_mm }: &Obstacle, distances_mm: &mut [f32]) {
         let near = solid.bounds().grown(FAR_MM + extra_mm);
         let span = |axis: usize| {
             let cell = |value: f64| ((value - self.low[axis]) / self.step_mm).floor();
@@ -76,10 +93,10 @@ impl ClearanceField {
                     let cell = self.cell([x, y, z]);
                     let centre = self.centre(cell);
                     if solid.bounds().distance_to_point_mm(&centre) - extra_mm
-                        < f64::from(self.distance_mm[cell])
+                        < f64::from(distances_mm[cell])
                     {
                         let distance_mm = (solid.distance_to_point_mm(&centre) - extra_mm) as f32;
-                        self.distance_mm[cell] = self.distance_mm[cell].min(distance_mm);
+                        distances_mm[cell] = distances_mm[cell].min(distance_mm);
                     }
                 }
             }

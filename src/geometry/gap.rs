@@ -55,6 +55,31 @@ pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
     best
 }
 
+/// The gap between a solid and the straight between two points, if it is at most `up_to_mm`; 0 or
+/// less when they meet, none when they are farther apart.
+///
+/// ```
+/// use dryberth::geometry::{Solid, gap_to_straight};
+/// use dryberth::model::{Point, Pose, Shape};
+/// let shape = Shape::Box { from: Point::origin(), to: Point::new(2.0, 2.0, 2.0) };
+/// let cube = Solid::of(&shape, &Pose::identity(), |_| None).unwrap();
+/// let (from, to) = (Point::new(1.0, 5.0, -9.0), Point::new(1.0, 5.0, 9.0));
+/// assert!((gap_to_straight(&cube, &from, &to, 10.0).unwrap() - 3.0).abs() < 1e-9);
+/// ```
+pub fn gap_to_straight(solid: &Solid, from: &Point, to: &Point, up_to_mm: f64) -> Option<f64> {
+    let straight = Piece::straight(from, to);
+    let mut best: Option<f64> = None;
+    for piece in &solid.pieces {
+        let reach_mm = best.unwrap_or(up_to_mm).max(0.0);
+        if piece.bounds.distance_mm(&straight.bounds) <= reach_mm
+            && let Some(found) = piece_gap(&straight, piece, reach_mm)
+        {
+            best = Some(best.map_or(found.distance_mm, |best| best.min(found.distance_mm)));
+        }
+    }
+    best
+}
+
 fn piece_gap(a: &Piece, b: &Piece, up_to_mm: f64) -> Option<Gap> {
     let (pose_a, pose_b) = (parry_from_pose(&a.pose), parry_from_pose(&b.pose));
     match query::closest_points(&pose_a, &*a.shape, &pose_b, &*b.shape, up_to_mm) {

@@ -17,7 +17,7 @@ mod triangles;
 pub use align::{AlignError, Alignment, align};
 pub use field::{ClearanceField, FieldHit, Obstacle};
 pub(crate) use frontier::Reached;
-pub use gap::{Gap, gap};
+pub use gap::{Gap, gap, gap_to_straight};
 pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM, Outlet};
 pub use solid::{RayHit, ShapeError, Solid};
 pub use sweep::{TravelGap, travel_gap};

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use parry3d::query::{PointQuery, Ray};
+use parry3d::bounding_volume::Aabb;
+use parry3d::query::{PointQuery, Ray, RayCast, intersection_test};
 use parry3d::shape::{
     ConvexPolyhedron, Cuboid, Cylinder, SharedShape, TriMesh, TriMeshFlags, Triangle,
 };
@@ -95,6 +96,12 @@ impl Piece {
         Piece { pose, shape, bounds, samples, mesh: None, faces: None }
     }
 
+    /// The straight between two points, without thickness.
+    pub(crate) fn straight(from: &Point, to: &Point) -> Piece {
+        let shape = SharedShape::segment(parry_from_point(from), parry_from_point(to));
+        Piece::of(Pose::identity(), shape, vec![*from, *to])
+    }
+
     fn moved(&self, by: &Pose) -> Piece {
         let pose = by * self.pose;
         Piece {
@@ -104,6 +111,15 @@ impl Piece {
             samples: self.samples.iter().map(|sample| by * sample).collect(),
             mesh: self.mesh,
             faces: self.faces.clone(),
+        }
+    }
+
+    fn holds(&self, point: &Point) -> bool {
+        let pose = parry_from_pose(&self.pose);
+        let at = pose.inverse_transform_point(parry_from_point(point));
+        match &self.faces {
+            Some(faces) => faces.planes.iter().all(|(normal, offset)| normal.dot(at) <= *offset),
+            None => self.mesh != Some(false) && self.shape.contains_local_point(at),
         }
     }
 
@@ -290,6 +306,73 @@ impl Solid {
         best
     }
 
+    /// Whether a point lies in it. An open mesh has no inside.
+    ///
+    /// ```
+    /// use dryberth::geometry::Solid;
+    /// use dryberth::model::{Point, Pose, Shape};
+    /// let shape = Shape::Box { from: Point::origin(), to: Point::new(2.0, 2.0, 2.0) };
+    /// let cube = Solid::of(&shape, &Pose::identity(), |_| None).unwrap();
+    /// assert!(cube.holds(&Point::new(1.0, 1.0, 1.9)) && !cube.holds(&Point::new(1.0, 1.0, 2.1)));
+    /// ```
+    pub fn holds(&self, point: &Point) -> bool {
+        self.pieces.iter().any(|piece| piece.bounds.holds(point) && piece.holds(point))
+    }
+
+    /// Whether the straight between two points meets its surface.
+    pub fn blocks(&self, from: &Point, to: &Point) -> bool {
+        let way = to - from;
+        let Some(towards) = way.try_normalize(1e-9) else { return false };
+        let ray = Ray::new(parry_from_point(from), parry_from_vector(&towards));
+        let far_mm = way.norm();
+        let near = |bounds: &Bounds| {
+            Aabb::new(parry_from_point(&bounds.low), parry_from_point(&bounds.high))
+                .intersects_local_ray(&ray, far_mm)
+        };
+        near(&self.bounds)
+            && self.pieces.iter().any(|piece| {
+                near(&piece.bounds)
+                    && piece
+                        .shape
+                        .cast_ray(&parry_from_pose(&piece.pose), &ray, far_mm, false)
+                        .is_some()
+            })
+    }
+
+    /// Whether any of it lies in an upright box; touching is not lying in it.
+    pub fn meets_box(&self, bounds: &Bounds) -> bool {
+        if self.bounds.distance_mm(bounds) > 0.0 {
+            return false;
+        }
+        let (pose, cuboid) = box_piece(bounds);
+        self.pieces.iter().any(|piece| {
+            piece.bounds.distance_mm(bounds) <= 0.0
+                && (piece.mesh == Some(true) && piece.holds(&bounds.centre())
+                    || meet(&pose, &cuboid, &piece.pose, &*piece.shape))
+        })
+    }
+
+    /// Whether an upright box lies wholly in it; touching its surface from inside is lying in it.
+    pub fn holds_box(&self, bounds: &Bounds) -> bool {
+        let corners = bounds.grown(-SHY_MM).corners();
+        let within = |piece: &Piece| corners.iter().all(|corner| piece.holds(corner));
+        if self.pieces.iter().any(|piece| piece.mesh.is_none() && within(piece)) {
+            return true;
+        }
+        // A hollow-sided solid is several pieces: the box lies in it when it begins inside and no
+        // part of the skin cuts it.
+        let hollow = self.pieces.len() > 1 || self.pieces.iter().any(|piece| piece.mesh.is_some());
+        let (pose, cuboid) = box_piece(bounds);
+        hollow
+            && self.holds(&bounds.centre())
+            && !self.triangles.each().any(|triangle| {
+                Bounds::of(triangle.iter()).is_some_and(|near| near.distance_mm(bounds) <= 0.0) && {
+                    let [a, b, c] = triangle.map(|corner| parry_from_point(&corner));
+                    meet(&pose, &cuboid, &Pose::identity(), &Triangle::new(a, b, c))
+                }
+            })
+    }
+
     /// Outward normals of the flat faces whose planes pass within `near_mm` of a point that lies within
     /// `near_mm` of their piece. Round and meshed pieces have none to give.
     pub(crate) fn faces_at(&self, point: &Point, near_mm: f64) -> Vec<Vector> {
@@ -324,6 +407,27 @@ impl Solid {
                 normal: vector_from_parry(hit.normal),
             })
     }
+}
+
+/// How far inside its sides a box is taken to end, so that touching is not overlapping, mm.
+const SHY_MM: f64 = 1e-6;
+
+/// Whether two shapes overlap; yes where that can't be told.
+fn meet(
+    pose_a: &Pose,
+    a: &dyn parry3d::shape::Shape,
+    pose_b: &Pose,
+    b: &dyn parry3d::shape::Shape,
+) -> bool {
+    intersection_test(&parry_from_pose(pose_a), a, &parry_from_pose(pose_b), b)
+        .map_or(true, |found| found.intersecting)
+}
+
+/// An upright box as a shape in its pose, a hair smaller than it is.
+fn box_piece(bounds: &Bounds) -> (Pose, Cuboid) {
+    let centre = bounds.centre();
+    let half = (bounds.high - bounds.low) / 2.0 - Vector::repeat(SHY_MM);
+    (Pose::translation(centre.x, centre.y, centre.z), Cuboid::new(parry_from_vector(&half)))
 }
 
 fn bar_piece(from: &Point, to: &Point, radius_mm: f64) -> Piece {

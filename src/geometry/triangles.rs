@@ -58,6 +58,16 @@ impl Bounds {
         nalgebra::center(&self.low, &self.high)
     }
 
+    /// Its eight corners.
+    pub fn corners(&self) -> [Point; 8] {
+        std::array::from_fn(|turn| {
+            let side = |axis: usize| {
+                if turn >> axis & 1 == 0 { self.low[axis] } else { self.high[axis] }
+            };
+            Point::new(side(0), side(1), side(2))
+        })
+    }
+
     /// Whether a point is in it or on it.
     pub fn holds(&self, point: &Point) -> bool {
         (0..3).all(|axis| (self.low[axis]..=self.high[axis]).contains(&point[axis]))

@@ -5,7 +5,10 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::problem::{Inspector, Problem};
-use super::{Anchor, Body, Drain, Leak, Limits, Line, Mover, Point, Spot, Trim};
+use super::{Anchor, Body, Drain, Leak, Limits, Line, Mover, Point, Shape, Spot, Trim};
+
+/// Most solids of the usable boot space.
+const MOST_SPACES: usize = 50;
 
 /// An option that only some cars have.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -117,6 +120,10 @@ pub struct Layout {
     /// Where people look from.
     #[serde(default)]
     pub viewpoints: Vec<Viewpoint>,
+    /// The luggage space that customers use, inside the trim as refitted, with the lid shut: closed
+    /// solids, none for a part behind trim.
+    #[serde(default)]
+    pub boot_space: Vec<Shape>,
     /// Candidate places for the pump.
     #[serde(default)]
     pub spots: Vec<Spot>,
@@ -170,6 +177,23 @@ impl Layout {
         to.each("viewpoints", &self.viewpoints, |at, viewpoint| {
             at.name(&viewpoint.name);
             at.point("at", &viewpoint.at);
+        });
+        if self.boot_space.len() > MOST_SPACES {
+            to.field("boot_space", |at| {
+                at.report(
+                    format!("{} solids", self.boot_space.len()),
+                    format!("at most {MOST_SPACES}: a few boxes or prisms describe a boot"),
+                );
+            });
+        }
+        to.each("boot_space", &self.boot_space, |at, shape| {
+            shape.inspect(at);
+            if let Shape::Mesh { file } = shape {
+                at.report(
+                    format!("the mesh `{file}`"),
+                    "Box, Cylinder, Prism or Hull: the luggage space is measured, not scanned",
+                );
+            }
         });
         to.each("spots", &self.spots, |at, spot| {
             spot.inspect(at);

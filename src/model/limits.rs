@@ -24,6 +24,14 @@ pub struct Limits {
     /// How much a hose shortens under pressure, %. Source: fitting guides quote +2 / −4 % at
     /// working pressure.
     pub hose_shortening_pct: f64,
+    /// Share of the pump's surface that may be seen with the trim in, %.
+    pub seen_pct: f64,
+    /// Usable boot space that may be lost, litres.
+    pub space_litres: f64,
+    /// Luggage blocks of 200 × 100 × 50 mm that may no longer go in.
+    pub blocks: f64,
+    /// Clear diameter of the way to the filler: a bottle's neck and the fingers round it, mm.
+    pub service_mm: f64,
     /// Voltage lost in the feed with the pump running, %. Source: ISO 10133 practice.
     pub volt_drop_pct: f64,
     /// Freeboard with one drain blocked, mm.
@@ -56,6 +64,10 @@ impl Default for Limits {
             gap_line_mm: 3.0,
             spare_mm: 300.0,
             hose_shortening_pct: 4.0,
+            seen_pct: 10.0,
+            space_litres: 10.0,
+            blocks: 10.0,
+            service_mm: 60.0,
             volt_drop_pct: 3.0,
             freeboard_mm: 25.0,
             bolt_reach_mm: 30.0,
@@ -79,6 +91,10 @@ impl Limits {
         to.range("gap_line_mm", self.gap_line_mm, 0.0, 100.0, "mm");
         to.range("spare_mm", self.spare_mm, 1.0, 5_000.0, "mm");
         to.range("hose_shortening_pct", self.hose_shortening_pct, 0.0, 20.0, "%");
+        to.range("seen_pct", self.seen_pct, 0.0, 100.0, "%");
+        to.range("space_litres", self.space_litres, 0.0, 1_000.0, "litres");
+        to.range("blocks", self.blocks, 0.0, 1_000.0, "blocks");
+        to.range("service_mm", self.service_mm, 10.0, 140.0, "mm");
         to.range("volt_drop_pct", self.volt_drop_pct, 0.1, 50.0, "%");
         to.range("freeboard_mm", self.freeboard_mm, 0.0, 500.0, "mm");
         to.range("bolt_reach_mm", self.bolt_reach_mm, 1.0, 200.0, "mm");

@@ -1,6 +1,7 @@
 //! How long does one full evaluation of a spot take?
 //!
-//! Beside it stand: each headline asked for alone, an answer that stops at the first failure, and
+//! Beside it stand: each headline asked for alone, an answer that stops at the first failure, the
+//! luggage packed again round a pump, the boot measured again 20 times, and
 //! the demo's clearance done three ways: by [`gap`], which doesn't look farther than it was told to
 //! and takes boxes as boxes; by parry's closest points between every pair of the same solids'
 //! triangle surfaces, as far as `gap` looks; and by its distance between them without a bound.
@@ -11,10 +12,10 @@ mod stopwatch;
 
 use std::time::Duration;
 
-use dryberth::checks::{Ask, Boot, HeadlineId, evaluate, evaluate_some};
+use dryberth::checks::{Ask, Boot, HeadlineId, evaluate, evaluate_some, tolerance_runs};
 use dryberth::format::open_demo;
 use dryberth::geometry::{Solid, Triangles, gap};
-use dryberth::model::Spot;
+use dryberth::model::{Point, Spot};
 use parry3d::math::Pose;
 use parry3d::query::{ClosestPoints, closest_points, distance};
 use parry3d::shape::TriMesh;
@@ -36,6 +37,7 @@ fn main() {
             .min_by(|a, b| evaluate(&boot, a).rank(&evaluate(&boot, b)))
             .expect("a demo has spots");
         headlines(demo, &boot, best);
+        in_the_luggage(demo, &boot, best);
         if demo == "wrenfield-drop-top" {
             every_spot(&boot, spots);
             clearance(&boot, best);
@@ -57,6 +59,24 @@ fn headlines(demo: &str, boot: &Boot, spot: &Spot) {
         one("evaluate_some: hold alone", HeadlineId::Hold),
     ];
     print(&format!("{demo}, spot `{}`", spot.name), &rows);
+}
+
+/// The pump put in the middle of the boot, where luggage has to be packed again round it, and the
+/// boot measured again and again.
+fn in_the_luggage(demo: &str, boot: &Boot, spot: &Spot) {
+    let carpet = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false };
+    let mut amid = spot.clone();
+    amid.place.at = Point::new(340.0, 20.0, 120.0);
+    let rows = [
+        timed("evaluate_some: carpet line, where it is", BUDGET, || {
+            evaluate_some(boot, spot, &carpet)
+        }),
+        timed("evaluate_some: carpet line, amid the luggage", BUDGET, || {
+            evaluate_some(boot, &amid, &carpet)
+        }),
+        timed("tolerance_runs: 20 runs", BUDGET, || tolerance_runs(boot, spot, 20, 1)),
+    ];
+    print(&format!("{demo}, luggage and tolerances"), &rows);
 }
 
 fn every_spot(boot: &Boot, spots: &[Spot]) {

@@ -27,8 +27,15 @@ fn verdict(value: &Value) -> &str {
     verdict
 }
 
+fn holds_is_sound(holds: &Value) {
+    assert_eq!(keys(holds), sorted(&["chance", "low", "high", "runs"]));
+    let [chance, low, high] =
+        ["chance", "low", "high"].map(|name| number(&holds[name], false).expect("a share"));
+    assert!(0.0 <= low && low <= chance && chance <= high && high <= 1.0, "{holds}");
+}
+
 fn check_is_sound(check: &Value) {
-    let wanted = [
+    let mut wanted = vec![
         "id",
         "subject",
         "figure",
@@ -42,6 +49,10 @@ fn check_is_sound(check: &Value) {
         "why",
         "at",
     ];
+    if !check["holds"].is_null() {
+        wanted.push("holds");
+        holds_is_sound(&check["holds"]);
+    }
     assert_eq!(keys(check), sorted(&wanted));
     for name in ["id", "subject", "unit", "why"] {
         assert!(check[name].is_string(), "{name}: {check}");
@@ -81,7 +92,12 @@ fn answer_is_sound(answer: &Value) {
     assert!(answer["layout"].is_string() && answer["pump"].is_string());
     assert!(answer["options"].as_array().expect("options").iter().all(Value::is_string));
     for spot in answer["spots"].as_array().expect("spots") {
-        assert_eq!(keys(spot), sorted(&["name", "verdict", "score", "headlines"]));
+        let mut wanted = vec!["name", "verdict", "score", "headlines"];
+        if !spot["holds"].is_null() {
+            wanted.push("holds");
+            holds_is_sound(&spot["holds"]);
+        }
+        assert_eq!(keys(spot), sorted(&wanted));
         assert!(spot["name"].is_string());
         let headlines = spot["headlines"].as_array().expect("headlines");
         let ids: Vec<&Value> = headlines.iter().map(|headline| &headline["id"]).collect();
@@ -170,4 +186,30 @@ fn the_answer_is_the_librarys() {
         let text = serde_json::to_string(&card).expect("a card as JSON");
         assert_eq!(&serde_json::from_str::<Value>(&text).expect("JSON"), listed);
     }
+}
+
+#[test]
+fn chances_are_there_only_when_asked_for() {
+    let spot = ["check", "--spot", "On the amplifier bracket"];
+    let plain = json(&spot);
+    assert!(!plain.to_string().contains("\"holds\":"));
+    let ask = |seed: &str| json(&[&spot[..], &["--tolerance-runs", "12", "--seed", seed]].concat());
+    let first = ask("5");
+    answer_is_sound(&first);
+    assert_eq!(first, ask("5"));
+    assert_eq!(first["spots"][0]["holds"]["runs"], 12);
+    let checks = first["spots"][0]["headlines"].as_array().expect("headlines");
+    for check in checks.iter().flat_map(|headline| headline["checks"].as_array().expect("checks")) {
+        assert_eq!(check["holds"].is_object(), check["figure"].is_number(), "{check}");
+    }
+    // But for the chances it is the same answer.
+    let mut stripped = first;
+    let spot = stripped["spots"][0].as_object_mut().expect("a spot");
+    spot.remove("holds");
+    for headline in spot["headlines"].as_array_mut().expect("headlines") {
+        for check in headline["checks"].as_array_mut().expect("checks") {
+            check.as_object_mut().expect("a check").remove("holds");
+        }
+    }
+    assert_eq!(stripped, plain);
 }

@@ -9,12 +9,14 @@ fn widest(text: &str) -> (usize, String) {
 
 #[test]
 fn nothing_is_wider_than_asked_for() {
-    let cases: [(usize, &[&str]); 6] = [
+    let cases: [(usize, &[&str]); 8] = [
         (60, &["check"]),
         (80, &["check"]),
         (120, &["check"]),
         (60, &["check", "--spot", "In its well, as built"]),
         (80, &["check", "sandlark-cabriolet"]),
+        (60, &["check", "--spot", "In its well, as built", "--tolerance-runs", "2"]),
+        (80, &["check", "--spot", "Above the battery", "--tolerance-runs", "1"]),
         (60, &[]),
     ];
     for (columns, arguments) in cases {
@@ -61,6 +63,19 @@ fn a_pipe_gets_no_escape_sequence() {
     for arguments in [&["check"][..], &["check", "--json"], &["check", "--spot", "nowhere"]] {
         let output = dryberth(arguments).env("TERM", "xterm-256color").output().expect("it runs");
         assert!(!output.stdout.contains(&0x1b) && !output.stderr.contains(&0x1b), "{arguments:?}");
+    }
+}
+
+#[test]
+fn chances_have_a_column_of_their_own() {
+    let spot = ["check", "--spot", "On the amplifier bracket"];
+    let plain = out(&run(&spot));
+    assert!(!plain.contains("Holds") && !plain.contains("All hold"));
+    let asked = out(&run(&[&spot[..], &["--tolerance-runs", "3"]].concat()));
+    assert!(asked.contains("Holds") && asked.contains("All hold") && asked.contains("100 %"));
+    for wrong in [&["--tolerance-runs", "0"][..], &["--seed", "4"], &["--tolerance-runs", "many"]] {
+        let output = run(&[&spot[..], wrong].concat());
+        assert_eq!(output.status.code(), Some(2), "{wrong:?}");
     }
 }
 

@@ -151,7 +151,7 @@ fn no_spots_give_no_cards() {
 
 #[test]
 fn what_was_not_measured_is_unknown_and_says_so() {
-    let lists: [(&str, fn(&mut Layout)); 9] = [
+    let lists: [(&str, fn(&mut Layout)); 10] = [
         ("no floor", |layout| layout.bodies.retain(|body| !body.role.holds_water())),
         ("no drains", |layout| layout.drains.clear()),
         ("no leaks", |layout| layout.leaks.clear()),
@@ -164,6 +164,7 @@ fn what_was_not_measured_is_unknown_and_says_so() {
         ("no movers", |layout| layout.movers.clear()),
         ("no rams", |layout| layout.rams.clear()),
         ("no viewpoints", |layout| layout.viewpoints.clear()),
+        ("no boot space", |layout| layout.boot_space.clear()),
     ];
     for (name, clear) in lists {
         let mut layout = layout();
@@ -224,6 +225,14 @@ fn sizes_at_the_ends_of_what_is_allowed() {
         [600.0, 300.0, 10.02],
     ));
     layout.bodies.push(body("needle".into(), Role::Loom, [-20e3, 0.0, 90.0], [20e3, 0.01, 90.01]));
+    layout.boot_space.push(Shape::Box {
+        from: Point::new(-20e3, -20e3, -20e3),
+        to: Point::new(20e3, 20e3, 20e3),
+    });
+    layout.boot_space.push(Shape::Box {
+        from: Point::new(300.0, 0.0, 210.0),
+        to: Point::new(300.02, 0.02, 210.02),
+    });
     layout.lines[0].bend_mm = 2_000.0;
     layout.lines[0].free_mm = 20_000.0;
     layout.lines[0].lead_mm = Some(500.0);

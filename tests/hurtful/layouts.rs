@@ -68,6 +68,14 @@ const CASES: &[Case] = &[
     // Numbers.
     ("not a number", "radius_mm: 10", "radius_mm: §NaN", "NaN", "a number from 0.01 to 5000 mm"),
     ("infinite", "radius_mm: 10", "radius_mm: §inf", "inf", "a number from"),
+    ("more seen than there is", "gap_mm: 5", "seen_pct: §101, gap_mm: 5", "101", "0 to 100 %"),
+    (
+        "a scan for the luggage space",
+        "boot_space: [Box(from: (0, -190, 206), to: (600, 280, 276))]",
+        "boot_space: [§Mesh(file: \"bump.glb\")]",
+        "bump.glb",
+        "measured, not scanned",
+    ),
     ("minus infinite", "gap_mm: 5", "gap_mm: §-inf", "-inf", "a number from 0 to 200 mm"),
     (
         "infinite coordinate",

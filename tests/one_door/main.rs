@@ -4,10 +4,13 @@
 #![allow(clippy::unwrap_used, reason = "a test that can't go on should stop")]
 
 mod attacks;
+mod chances;
+mod room;
+mod seen;
 
 use dryberth::checks::{Boot, Check, Meshes, Scorecard, Verdict, evaluate};
 use dryberth::geometry::Triangles;
-use dryberth::model::{Layout, Point, Pump};
+use dryberth::model::{Layout, Point, Pump, Spot};
 
 /// A pump that is a cube of 100 mm on its origin's floor, with a tank of 80 × 80 × 80 mm in it.
 const PUMP: &str = r#"(
@@ -36,7 +39,7 @@ const FLOOR: &str = r#"
     (name: "rim right", role: Panel, shape: Box(from: (-1000, -1000, 0), to: (1000, -990, 150))),
 "#;
 
-fn ask_with(bodies: &str, rest: &str, at: &str, fixings: &str, meshes: &Meshes) -> Scorecard {
+fn ready(bodies: &str, rest: &str, at: &str, fixings: &str, meshes: &Meshes) -> (Boot, Spot) {
     let text = format!(
         r#"(schema: 1, name: "by hand", origin: "middle of the floor", pump: "none",
             bodies: [{FLOOR} {bodies}], {rest}
@@ -45,7 +48,11 @@ fn ask_with(bodies: &str, rest: &str, at: &str, fixings: &str, meshes: &Meshes) 
     let layout: Layout = dryberth::format::layout_from_text("by hand", &text).unwrap();
     let pump: Pump = dryberth::format::pump_from_text("cube", PUMP).unwrap();
     let spot = layout.spots[0].clone();
-    let boot = Boot::prepare(layout, pump, meshes, &[]).unwrap();
+    (Boot::prepare(layout, pump, meshes, &[]).unwrap(), spot)
+}
+
+fn ask_with(bodies: &str, rest: &str, at: &str, fixings: &str, meshes: &Meshes) -> Scorecard {
+    let (boot, spot) = ready(bodies, rest, at, fixings, meshes);
     evaluate(&boot, &spot)
 }
 
@@ -215,9 +222,15 @@ fn two_ties_hang_the_pump_but_do_not_brake_it() {
 #[test]
 fn nothing_measured_is_unknown_and_says_what_to_measure() {
     let card = ask("", "", "at: (0, 0, 300)", "");
-    for (id, subject) in
-        [("slack", "lines"), ("sight", "level line"), ("drips", "leaks"), ("anchors", "in reach")]
-    {
+    for (id, subject) in [
+        ("slack", "lines"),
+        ("sight", "level line"),
+        ("seen", "pump"),
+        ("space", "boot"),
+        ("blocks", "boot"),
+        ("drips", "leaks"),
+        ("anchors", "in reach"),
+    ] {
         let check = check(&card, id, subject);
         assert_eq!(check.verdict, Verdict::Unknown, "{check:#?}");
         assert!(check.figure.is_none() && check.score.is_none() && !check.why.is_empty());

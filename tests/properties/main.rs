@@ -8,6 +8,7 @@ mod gaps;
 mod holding;
 mod liquids;
 mod rigid;
+mod sights;
 #[path = "../published/small_boot.rs"]
 mod small_boot;
 mod water;

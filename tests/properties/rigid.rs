@@ -1,6 +1,6 @@
 //! A rigid motion of a whole layout changes nothing where the physics doesn't.
 //!
-//! What may be moved: clearance, travel, lift, sight, lean, misreading, anchors and fixing lengths take
+//! What may be moved: clearance, travel, lift, sight, seen, lean, misreading, anchors and fixing lengths take
 //! any yaw and shift. The slopes are the car's own, so heads take half turns only. The grids of the
 //! floor and of the routes lie along the axes, so water and blocked routes take shifts only.
 
@@ -128,6 +128,8 @@ fn a_turned_and_shifted_boot_answers_the_same() {
         ("travel", 0.11),
         ("lift", 1e-6),
         ("sight", 0.0),
+        // One point more or less, where a look grazes an edge.
+        ("seen", 0.2),
         ("tilt", 1e-6),
         ("level-line", 1e-6),
         ("anchors", 0.0),

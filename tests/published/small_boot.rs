@@ -107,6 +107,7 @@ pub(crate) fn layout() -> Layout {
         lines: Vec::new(),
         rams: Vec::new(),
         viewpoints: Vec::new(),
+        boot_space: Vec::new(),
         spots: vec![Spot {
             name: "here".into(),
             place: Place::default(),

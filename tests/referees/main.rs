@@ -1,10 +1,12 @@
 //! The same input given to independent libraries. Their answers lie in `data/`, each beside the
 //! script here that made it; nothing of them is needed to run these tests.
 
+mod blocks;
 mod floods;
 mod gaps;
 mod inside;
 mod mounts;
+mod seen;
 mod shapes;
 mod turns;
 mod volumes;

@@ -38,7 +38,9 @@ pub(super) fn check(boot: &Boot, pump: &[Solid]) -> (Vec<Check>, Gaps) {
         near.extend(closest);
     }
     near.sort_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
-    near.truncate(REPORTED);
+    if !boot.every_gap {
+        near.truncate(REPORTED);
+    }
     let gaps = near
         .iter()
         .map(|near| (near.gap.on_first, near.gap.on_second, near.gap.distance_mm))
@@ -63,10 +65,29 @@ fn near_pair<'a>(
 ) -> Option<Near<'a>> {
     let required_mm = required_mm(limits, body);
     let gap = gap(part, solid, required_mm + LOOK_MM)?;
-    // Touching is resting; a foot that stands just off a panel would rattle against it.
-    let touching = gap.distance_mm.abs() <= BEDDING_MM;
-    let resting = touching && named.part == Part::Frame && may_carry(body);
-    (!resting).then_some(Near { body, part: &named.name, gap, required_mm })
+    (!rests(body, named, &gap)).then_some(Near { body, part: &named.name, gap, required_mm })
+}
+
+/// Touching is resting; a foot that stands just off a panel would rattle against it.
+fn rests(body: &Body, named: &PumpSolid, gap: &Gap) -> bool {
+    gap.distance_mm.abs() <= BEDDING_MM && named.part == Part::Frame && may_carry(body)
+}
+
+/// The bodies that the pump's feet stand on, by their place among the boot's.
+pub(crate) fn stands_on(boot: &Boot, pump: &[Solid]) -> Vec<usize> {
+    let on = |(body, solid): (&Body, &Solid)| {
+        pump.iter().zip(&boot.pump().solids).any(|(part, named)| {
+            gap(part, solid, BEDDING_MM).is_some_and(|gap| rests(body, named, &gap))
+        })
+    };
+    boot.bodies().enumerate().filter(|(_, body)| on(*body)).map(|(index, _)| index).collect()
+}
+
+/// Half-width of the range that a body was measured to, mm.
+pub(crate) fn measured_mm(limits: &Limits, body: &Body) -> f64 {
+    let scanned = matches!(body.shape, Shape::Mesh { .. });
+    let usual_mm = if scanned { limits.scan_mm } else { limits.tape_mm };
+    body.tolerance_mm.unwrap_or(usual_mm)
 }
 
 /// Whether the pump's feet may stand on a body: smooth sheet and brackets.
@@ -98,9 +119,7 @@ fn reading(limits: &Limits, subject: String, limit: f64, measured_mm: f64) -> Re
 }
 
 fn judge(limits: &Limits, near: &Near) -> Check {
-    let scanned = matches!(near.body.shape, Shape::Mesh { .. });
-    let usual_mm = if scanned { limits.scan_mm } else { limits.tape_mm };
-    let measured_mm = near.body.tolerance_mm.unwrap_or(usual_mm);
+    let measured_mm = measured_mm(limits, near.body);
     let reading = reading(limits, near.body.name.clone(), near.required_mm, measured_mm);
     let gap_mm = near.gap.distance_mm;
     let why = if gap_mm < 0.0 {

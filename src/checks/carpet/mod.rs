@@ -1,9 +1,13 @@
 //! Headline carpet line: does trim go back flat, and is the pump clear of everything?
 
-mod clearance;
+pub(crate) mod blocks;
+pub(crate) mod clearance;
 mod lift;
 mod movers;
+pub(crate) mod seen;
+mod service;
 mod sight;
+pub(crate) mod space;
 
 use super::{Boot, Check, DrawnLine};
 use crate::geometry::Solid;
@@ -26,5 +30,8 @@ pub(crate) fn check(
     checks.extend(movers::check(boot, pump));
     checks.extend(lift::check(boot, pump, lines));
     checks.push(sight::check(boot, pump, pose));
+    checks.push(seen::check(boot, pump, pose));
+    checks.extend(space::check(boot, pump, pose));
+    checks.push(service::check(boot, pump, pose));
     (checks, gaps)
 }

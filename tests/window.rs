@@ -286,9 +286,30 @@ fn drag_and_save(script: &mut Script, seen: &Arc<Mutex<Seen>>) {
     script.until("the figures of every spot land", settled);
     script.act("the cautions are closed", |world| {
         assert!(world.resource::<View>().cautions, "the cautions are shown on opening");
+        let middle = world.resource::<Orbit>().rect.center();
+        move_to(world, middle);
+        // Behind a dialog nothing is reached by a key.
+        tap(world, KeyCode::KeyQ, &Key::Character("q".into()));
         tap(world, KeyCode::Escape, &Key::Escape);
     });
     script.until("the cautions are closed", |world| !world.resource::<View>().cautions);
+    script.act("nothing was turned behind them", |world| {
+        assert!(world.resource::<Document>().undo_words().is_none());
+    });
+    script.act("a key away from the picture changes nothing", |world| {
+        move_to(world, Pos2::new(20.0, 400.0));
+        tap(world, KeyCode::Digit3, &Key::Character("3".into()));
+    });
+    script.act("the pointer goes over the picture", |world| {
+        let middle = world.resource::<Orbit>().rect.center();
+        move_to(world, middle);
+    });
+    let mut frames = 0;
+    script.step("still on the first spot", move |world| {
+        frames += 1;
+        assert_eq!(world.resource::<Document>().current(), 0, "the key was for nobody");
+        if frames > 3 { Progress::Done } else { Progress::Wait }
+    });
     script.act("turning to the second spot by its key", |world| {
         tap(world, KeyCode::Digit2, &Key::Character("2".into()));
     });

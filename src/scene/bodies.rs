@@ -1,8 +1,6 @@
 //! What is in the boot, drawn: bodies, movers, trims, anchors, drains and leak points.
 
-use std::collections::BTreeSet;
-
-use bevy::asset::{Assets, Handle};
+use bevy::asset::Assets;
 use bevy::ecs::entity::Entity;
 use bevy::pbr::MeshMaterial3d;
 use bevy::prelude::{
@@ -10,15 +8,15 @@ use bevy::prelude::{
     SystemSet, Transform, Update, Visibility, With,
 };
 
+use super::clear::{Fade, clear};
 use super::convert::{scene_edges, scene_mesh, scene_pose};
 use super::document::Document;
-use super::orbit::Orbit;
 use super::paint::{Paint, paint};
 use super::theme::{self, Palette, Shade};
 use super::view::{Layers, View};
 use crate::checks::Boot;
 use crate::geometry::{Solid, Triangles, pose_at};
-use crate::model::{Place, Point, Role};
+use crate::model::Point;
 
 /// When the entities of the boot are brought in line with the document.
 #[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
@@ -36,20 +34,16 @@ enum Kind {
 
 /// An entity that shows something of the boot.
 #[derive(Component)]
-struct Shown {
-    name: String,
+pub(super) struct Shown {
+    pub(super) name: String,
     kind: Kind,
 }
 
-/// A wall: its material when it hides nothing, and when it stands before the pump.
-#[derive(Component)]
-struct Wall {
-    solid: Handle<Paint>,
-    clear: Handle<Paint>,
-}
+/// How much is seen of what stands before the pump: of a solid, of a sheet.
+const CLEAR: (f32, f32) = (0.08, 0.05);
 
-/// How much of a wall that stands before the pump is seen.
-const CLEAR: f32 = 0.16;
+/// How much is seen of a trim that the user has asked for.
+const ASKED: f32 = 0.75;
 
 /// What the entities were made from.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,7 +53,7 @@ struct Made {
 }
 
 pub(crate) fn plugin(app: &mut App) {
-    app.add_systems(Update, (rebuild, clear_walls, show_and_move).chain().in_set(BodySystems));
+    app.add_systems(Update, (rebuild, clear, show_and_move).chain().in_set(BodySystems));
 }
 
 /// Whether something called `name` is drawn.
@@ -92,6 +86,18 @@ impl Brush<'_, '_, '_> {
         }
         entity.id()
     }
+
+    /// Puts something that fades when it stands before the pump.
+    fn put_fading(&mut self, name: &str, kind: Kind, triangles: &Triangles, shade: Shade) {
+        let entity = self.put(name, kind, triangles, shade);
+        let clear = if kind == Kind::Trim { CLEAR.1 } else { CLEAR.0 };
+        let fade = Fade {
+            usual: paint(self.materials, shade),
+            clear: paint(self.materials, Shade { alpha: clear, ..shade }),
+            shown: paint(self.materials, Shade { alpha: ASKED, ..shade }),
+        };
+        self.commands.entity(entity).insert(fade);
+    }
 }
 
 fn rebuild(
@@ -123,24 +129,19 @@ fn rebuild(
 
 fn put_solids(brush: &mut Brush, boot: &Boot) {
     for (body, solid) in boot.bodies() {
-        let colour = theme::body_colour(body.role, body.option.is_some());
-        let shade = Shade { colour, alpha: 1.0 };
-        let entity = brush.put(&body.name, Kind::Body, solid.triangles(), shade);
-        if is_wall(body.role) {
-            let solid = paint(brush.materials, shade);
-            let clear = paint(brush.materials, Shade { colour, alpha: CLEAR });
-            brush.commands.entity(entity).insert(Wall { solid, clear });
-        }
+        let shade =
+            Shade { colour: theme::body_colour(body.role, body.option.is_some()), alpha: 1.0 };
+        brush.put_fading(&body.name, Kind::Body, solid.triangles(), shade);
     }
     for (mover, solids) in boot.movers() {
         let shade = Shade { colour: theme::mover_colour(mover.kind), alpha: 0.55 };
         for solid in solids {
-            brush.put(&mover.name, Kind::Mover, solid.triangles(), shade);
+            brush.put_fading(&mover.name, Kind::Mover, solid.triangles(), shade);
         }
     }
     for (trim, sheet) in boot.trims() {
         let shade = Shade { colour: theme::trim_colour(trim.kind), alpha: 0.30 };
-        brush.put(&trim.name, Kind::Trim, sheet, shade);
+        brush.put_fading(&trim.name, Kind::Trim, sheet, shade);
     }
 }
 
@@ -213,60 +214,6 @@ fn show_and_move(
             }
         }
     }
-}
-
-fn is_wall(role: Role) -> bool {
-    matches!(role, Role::Panel | Role::Bulkhead | Role::WheelArch)
-}
-
-/// Draws the walls that stand between the eye and the pump clear.
-fn clear_walls(
-    document: Res<Document>,
-    orbit: Res<Orbit>,
-    mut view: ResMut<View>,
-    mut walls: Query<(&Shown, &Wall, &mut MeshMaterial3d<Paint>)>,
-) {
-    let cleared = if view.layers.see_through {
-        walls_before_pump(document.boot(), &document.spot().place, &orbit)
-    } else {
-        BTreeSet::new()
-    };
-    for (shown, wall, mut material) in &mut walls {
-        let wanted = if cleared.contains(&shown.name) { &wall.clear } else { &wall.solid };
-        if material.0 != *wanted {
-            material.0 = wanted.clone();
-        }
-    }
-    if view.cleared != cleared {
-        view.cleared = cleared;
-    }
-}
-
-/// The walls that hide the pump's middle or one of the corners of its bounds.
-fn walls_before_pump(boot: &Boot, place: &Place, orbit: &Orbit) -> BTreeSet<String> {
-    let pose = place.pose();
-    let eye = orbit.eye();
-    let bounds = boot.pump_solids().iter().map(|solid| *solid.bounds()).reduce(|a, b| a.with(&b));
-    let Some(bounds) = bounds else { return BTreeSet::new() };
-    let middle = bounds.centre();
-    let corner = |index: usize| {
-        let side = |axis: usize| if index >> axis & 1 == 0 { bounds.low } else { bounds.high };
-        let outer = Point::new(side(0).x, side(1).y, side(2).z);
-        // A little inside, so that what the pump stands on does not count as before it.
-        pose * (outer + (middle - outer) * 0.15)
-    };
-    let seen: Vec<Point> = (0..8).map(corner).chain([pose * middle]).collect();
-    boot.bodies()
-        .filter(|(body, _)| is_wall(body.role))
-        .filter(|(_, solid)| {
-            seen.iter().any(|point| {
-                let way = point - eye;
-                let far_mm = way.norm();
-                way.try_normalize(1e-9).is_some_and(|way| solid.ray(&eye, &way, far_mm).is_some())
-            })
-        })
-        .map(|(body, _)| body.name.clone())
-        .collect()
 }
 
 /// The solids that a drag slides over: the bodies that are drawn and not seen through.

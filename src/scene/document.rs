@@ -166,14 +166,51 @@ impl Document {
     /// When the file can't be written; the spot then stays unsaved.
     pub fn save(&mut self) -> Result<PathBuf, FileError> {
         let spot = self.spot().clone();
-        self.filed.resize(self.spots.list.len(), None);
-        let filed = &mut self.filed[self.spots.current];
-        let filed_as = filed.clone().unwrap_or_else(|| spot.name.clone());
+        let filed_as = self.filed_as(&spot);
         let path = self.file.save_spot_over(&filed_as, &spot)?;
-        *filed = Some(spot.name.clone());
+        self.note_saved(&filed_as, spot);
+        Ok(path)
+    }
+
+    /// A name for a copy of the layout's file beside it that no file has yet; none for the embedded
+    /// demo, which lies in no folder.
+    pub(crate) fn copy_name(&self) -> Option<String> {
+        let path = self.file.path()?;
+        let stem = path.file_stem()?.to_string_lossy().into_owned();
+        (2_u32..100).map(|number| format!("{stem}-{number}.ron")).find(|name| {
+            let taken = path.with_file_name(name).try_exists();
+            matches!(taken, Ok(false))
+        })
+    }
+
+    /// Writes the layout with the current spot to a new file of this name beside the opened one, goes
+    /// on from that, and says which file it is. On failure gives why, in a sentence.
+    pub(crate) fn save_copy(&mut self, name: &str) -> Result<PathBuf, String> {
+        let name = name.trim();
+        if name.is_empty() || name.contains(['/', '\\']) {
+            return Err("A file name is needed, without a folder".to_string());
+        }
+        let ending = if name.ends_with(".ron") { "" } else { ".ron" };
+        let path = self.file.path().ok_or("The built-in demo has no folder of its own")?;
+        let path = path.with_file_name(format!("{name}{ending}"));
+        let spot = self.spot().clone();
+        let filed_as = self.filed_as(&spot);
+        let path =
+            self.file.save_copy(&path, &filed_as, &spot).map_err(|error| error.to_string())?;
+        self.note_saved(&filed_as, spot);
+        Ok(path)
+    }
+
+    /// The name under which the current spot stands in the file.
+    fn filed_as(&mut self, spot: &Spot) -> String {
+        self.filed.resize(self.spots.list.len(), None);
+        self.filed[self.spots.current].clone().unwrap_or_else(|| spot.name.clone())
+    }
+
+    fn note_saved(&mut self, filed_as: &str, spot: Spot) {
+        self.filed[self.spots.current] = Some(spot.name.clone());
         self.saved.retain(|known| known.name != filed_as && known.name != spot.name);
         self.saved.push(spot);
-        Ok(path)
     }
 
     /// Name of the layout's file; none for the embedded demo.

@@ -36,10 +36,34 @@ pub(crate) fn score(score: Option<f64>) -> String {
     score.map_or_else(|| "–".to_string(), |score| format!("{score:.0}"))
 }
 
-/// What a check is about, in words: `hose slack` of `left ram hose`.
+/// What a check asks, in words.
+fn question(id: &str) -> String {
+    let words = match id {
+        "head" => "Fluid above inlet",
+        "pickup" => "Pickup cover",
+        "level-line" => "Level line reading",
+        "line-gap" => "Room along the way",
+        "spare" => "Spare length",
+        "slack" => "Length",
+        "travel" => "Moving parts",
+        "lift" => "Pushes trim",
+        "sight" => "Level line in sight",
+        "drips" => "Drips",
+        "anchors" => "Anchors in reach",
+        "fixings" => "Fixings usable",
+        "fixing-length" => "Longest fixing",
+        "load" => "Load carried",
+        "freeboard" => "Above water",
+        "volts" => "Volts lost",
+        "clearance" => "Gap",
+        other => return capital(&other.replace(['_', '-'], " ")),
+    };
+    words.to_string()
+}
+
+/// What a check is about, in words: `Length: left ram hose`.
 pub(crate) fn title(check: &Check) -> String {
-    let question = check.id.replace(['_', '-'], " ");
-    let question = capital(&question);
+    let question = question(check.id);
     if check.subject.is_empty() { question } else { format!("{question}: {}", check.subject) }
 }
 

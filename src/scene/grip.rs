@@ -108,7 +108,8 @@ pub(crate) fn handle_under(orbit: &Orbit, at: &Point, pointer: Pos2) -> Option<u
         .then_some(3)
 }
 
-fn distance_to_stroke(point: Pos2, from: Pos2, to: Pos2) -> f32 {
+/// How far a place in the window is from a stroke between two others, points.
+pub(crate) fn distance_to_stroke(point: Pos2, from: Pos2, to: Pos2) -> f32 {
     let along = to - from;
     let share = ((point - from).dot(along) / along.length_sq().max(1e-6)).clamp(0.0, 1.0);
     (from + along * share - point).length()

@@ -3,12 +3,14 @@
 //! The [`Document`] is the truth; entities are a view of it. One plugin a file.
 
 mod bodies;
+mod clear;
 mod convert;
 mod document;
 mod edit;
 mod eye;
 mod figures;
 mod grip;
+mod labels;
 mod lines;
 mod marks;
 mod orbit;
@@ -32,7 +34,7 @@ pub use orbit::{Look, Orbit, OrbitSystems, Side};
 pub use pump::PumpSystems;
 pub use scores::{Landed, ScoreSystems, Scores};
 pub use settings::{SceneError, WindowSettings};
-pub use view::{Layers, Marker, View};
+pub use view::{Failed, Layers, Marker, View};
 pub use water::WaterSystems;
 
 use std::panic::AssertUnwindSafe;
@@ -43,7 +45,7 @@ use bevy::app::{App, AppExit, PluginGroup, Update};
 use bevy::asset::AssetPlugin;
 use bevy::log::LogPlugin;
 use bevy::prelude::{DefaultPlugins, IntoScheduleConfigs, Window, default};
-use bevy::window::{WindowPlugin, WindowResolution};
+use bevy::window::{WindowPlugin, WindowResizeConstraints, WindowResolution};
 use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
 use bevy_egui::EguiPlugin;
 
@@ -139,6 +141,9 @@ fn first_line(panic: &str) -> String {
     message.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
+/// The smallest window in which nothing overlaps, logical pixels.
+const SMALLEST: (f32, f32) = (1024.0, 640.0);
+
 /// What is seen round the pump when the window is opened at a spot, mm.
 const ROUND_THE_PUMP_MM: f64 = 110.0;
 
@@ -186,6 +191,11 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         title,
         name: Some("dryberth".into()),
         resolution: WindowResolution::new(settings.size.0, settings.size.1),
+        resize_constraints: WindowResizeConstraints {
+            min_width: SMALLEST.0,
+            min_height: SMALLEST.1,
+            ..default()
+        },
         ..default()
     };
     let mut app = App::new();

@@ -21,6 +21,16 @@ pub struct OrbitSystems;
 /// Vertical opening of the eye, radians.
 pub(crate) const OPENING: f32 = 0.70;
 
+/// The eye stays this much above its target, radians: from below, the floor hides everything.
+const LOWEST: f32 = 0.06;
+
+/// How near the eye comes to its target, and how far it goes away, m.
+const NEAREST_M: f32 = 0.15;
+const FARTHEST_M: f32 = 8.0;
+
+/// How far outside the boot the target may lie, m.
+const STRAY_M: f32 = 0.3;
+
 /// How long a glide to another view takes, s.
 const GLIDE_S: f32 = 0.3;
 
@@ -147,7 +157,7 @@ impl Orbit {
     pub(crate) fn turn(&mut self, across: f32, down: f32) {
         self.glide = None;
         self.look.yaw += across * 0.008;
-        self.look.pitch = (self.look.pitch + down * 0.008).clamp(-1.55, 1.55);
+        self.look.pitch = (self.look.pitch + down * 0.008).clamp(LOWEST, 1.55);
     }
 
     /// Moves the target across the picture by a pointer's way, points.
@@ -156,18 +166,29 @@ impl Orbit {
         let metres = 2.0 * self.look.distance * (OPENING / 2.0).tan() / self.rect.height().max(1.0);
         let turn = self.look.rotation();
         self.look.target += turn * Vec3::new(-across * metres, down * metres, 0.0);
+        self.stay_near();
+    }
+
+    /// Keeps the target in or near the boot, so that it can't be lost and the eye stays above it.
+    fn stay_near(&mut self) {
+        let Some(whole) = self.whole else { return };
+        let (a, b) = (scene_point(&whole.low), scene_point(&whole.high));
+        let room = Vec3::new(STRAY_M, 0.0, STRAY_M);
+        let (low, high) = (a.min(b) - room, a.max(b) + room + Vec3::Y * STRAY_M);
+        self.look.target = self.look.target.clamp(low, high);
     }
 
     /// Comes nearer (below 1) or goes back (above 1), keeping what lies under `at` in place.
     pub(crate) fn zoom(&mut self, factor: f32, at: Pos2) {
         self.glide = None;
         let before = self.look.distance;
-        self.look.distance = (before * factor).clamp(0.05, 20.0);
+        self.look.distance = (before * factor).clamp(NEAREST_M, FARTHEST_M);
         let off = at - self.rect.center();
         let metres = 2.0 * (before - self.look.distance) * (OPENING / 2.0).tan()
             / self.rect.height().max(1.0);
         let turn = self.look.rotation();
         self.look.target += turn * Vec3::new(off.x * metres, -off.y * metres, 0.0);
+        self.stay_near();
     }
 
     /// Glides to a named view, keeping target and distance.
@@ -221,7 +242,7 @@ impl Orbit {
                 }
             }
         }
-        Look { target, distance: distance.min(20.0), ..goal }
+        Look { target, distance: distance.clamp(NEAREST_M, FARTHEST_M), ..goal }
     }
 
     fn goal(&self) -> Look {

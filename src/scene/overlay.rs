@@ -1,87 +1,22 @@
 //! What is written over the picture of the boot: handles, gaps, labels, the marker.
 
-use bevy_egui::egui::{
-    Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, epaint,
-};
+use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, Vec2, epaint};
 
 use super::figures;
-use super::grip::{self, Hold};
-use super::marks;
+use super::grip::{self, Hold, distance_to_stroke};
+use super::labels::Labels;
 use super::orbit::Orbit;
+use super::scores::Landed;
 use super::theme::{self, Palette};
 use super::view::{Marker, View};
-use crate::checks::{Boot, Scorecard, Verdict};
-use crate::model::{Place, Point};
+use crate::checks::{Boot, HeadlineId, Scorecard, Verdict};
+use crate::model::{Place, Pose};
 
-/// How many of the closest gaps are written out.
+/// How many of the closest gaps are drawn.
 const GAPS_SHOWN: usize = 3;
 
-/// Labels already placed, so that the next one keeps clear of them.
-pub(crate) struct Labels<'a> {
-    painter: &'a Painter,
-    palette: Palette,
-    area: Rect,
-    taken: Vec<Rect>,
-}
-
-impl<'a> Labels<'a> {
-    /// No labels yet, in an area of the window.
-    pub(crate) fn new(painter: &'a Painter, palette: Palette, area: Rect) -> Labels<'a> {
-        Labels { painter, palette, area, taken: Vec::new() }
-    }
-
-    /// Keeps labels out of a part of the window.
-    pub(crate) fn keep_clear(&mut self, rect: Rect) {
-        self.taken.push(rect);
-    }
-
-    /// Writes a label near `at`, with a verdict's shape before it, moved until it is free.
-    pub(crate) fn write(&mut self, at: Pos2, words: &str, verdict: Option<Verdict>) {
-        if !self.area.contains(at) {
-            return;
-        }
-        let font = FontId::proportional(12.0);
-        let galley = self.painter.layout_no_wrap(words.to_string(), font, self.palette.ink);
-        let lead = if verdict.is_some() { 16.0 } else { 0.0 };
-        let size = galley.size() + Vec2::new(12.0 + lead, 6.0);
-        let Some(rect) = self.free_place(at, size) else { return };
-        self.taken.push(rect.expand(1.0));
-        let anchor =
-            Pos2::new(at.x.clamp(rect.left(), rect.right()), at.y.clamp(rect.top(), rect.bottom()));
-        if (anchor - at).length() > 3.0 {
-            self.painter.line_segment([at, anchor], Stroke::new(1.0, self.palette.faint));
-        }
-        let colour = verdict.map_or(self.palette.line, |verdict| self.palette.verdict(verdict));
-        let sheet = self.palette.card;
-        self.painter.rect(
-            rect,
-            CornerRadius::same(4),
-            sheet,
-            Stroke::new(1.0, colour),
-            StrokeKind::Inside,
-        );
-        if let Some(verdict) = verdict {
-            let middle = Pos2::new(rect.left() + 12.0, rect.center().y);
-            marks::paint(self.painter, middle, 9.0, verdict, colour);
-        }
-        let corner = rect.min + Vec2::new(6.0 + lead, 3.0);
-        self.painter.galley(corner, galley, self.palette.ink);
-    }
-
-    fn free_place(&self, at: Pos2, size: Vec2) -> Option<Rect> {
-        let steps = [(14.0, -10.0), (14.0, 14.0), (-14.0 - size.x, -10.0), (-14.0 - size.x, 14.0)];
-        let inside = self.area.shrink(4.0);
-        (0..7_u8).map(f32::from).find_map(|round| {
-            steps.iter().find_map(|&(x, y)| {
-                let down = if y < 0.0 { -1.0 } else { 1.0 };
-                let corner = at + Vec2::new(x, y + down * round * (size.y + 3.0) - size.y / 2.0);
-                let rect = Rect::from_min_size(corner, size);
-                let free = self.taken.iter().all(|taken| !taken.intersects(rect));
-                (free && inside.contains_rect(rect)).then_some(rect)
-            })
-        })
-    }
-}
+/// How near the pointer must come to a gap's line to have it written out, points.
+const NEAR: f32 = 9.0;
 
 /// The three axis handles and the turn ring; what is held or under the pointer stands out.
 pub(crate) fn handles(
@@ -122,8 +57,10 @@ pub(crate) fn handles(
         let side = Vec2::new(-ahead.y, ahead.x) * 6.5;
         let corners = vec![tip + ahead * grip::HEAD, tip + side, tip - side];
         painter.add(epaint::PathShape::convex_polygon(corners, colour, Stroke::NONE));
-        let words = outlined(painter, tip + ahead * 24.0, words, colour, &palette);
-        labels.keep_clear(words);
+        if lit == Some(index) {
+            let words = outlined(painter, tip + ahead * 26.0, words, colour, &palette);
+            labels.keep_clear(words);
+        }
         labels.keep_clear(Rect::from_center_size(tip, Vec2::splat(20.0)));
     }
 }
@@ -137,14 +74,44 @@ fn outlined(painter: &Painter, at: Pos2, words: &str, colour: Color32, palette: 
     rect.expand(2.0)
 }
 
-/// The closest gaps with their numbers, and the lines that don't pass with their names.
+/// Where the pump is seen: labels stay off it as long as there is room beside it.
+pub(crate) fn around_pump(orbit: &Orbit, boot: &Boot, place: &Place) -> Option<Rect> {
+    let pose = place.pose();
+    let seen: Vec<Pos2> = boot
+        .pump_solids()
+        .iter()
+        .flat_map(|solid| &solid.triangles().vertices)
+        .filter_map(|corner| orbit.screen(&(pose * corner)))
+        .collect();
+    (!seen.is_empty()).then(|| Rect::from_points(&seen))
+}
+
+/// The fluid's surface in the tank, as an outline over it.
+pub(crate) fn fluid(labels: &Labels, orbit: &Orbit, landed: &Landed, place: &Place) {
+    let Some(surface) = &landed.card.drawn.surface else { return };
+    // Worked out where the pump stood; drawn where it stands now.
+    let along: Pose = place.pose() * landed.place.pose().inverse();
+    let outline: Vec<Pos2> =
+        surface.outline.iter().filter_map(|corner| orbit.screen(&(along * corner))).collect();
+    if outline.len() > 2 {
+        let stroke = Stroke::new(1.5, theme::FLUID);
+        labels.painter.add(epaint::PathShape::closed_line(outline, stroke));
+    }
+}
+
+/// The lines that don't pass, with their names, and the closest gaps: what fails or is tight with
+/// its verdict and the body's name, what passes only under the pointer.
 pub(crate) fn findings(
     labels: &mut Labels,
     orbit: &Orbit,
     view: &View,
     card: &Scorecard,
     fresh: bool,
+    pointer: Option<Pos2>,
 ) {
+    if view.layers.gaps && fresh {
+        gaps(labels, orbit, view, card, pointer);
+    }
     if view.layers.lines {
         for line in card.drawn.lines.iter().filter(|line| line.verdict != Verdict::Pass) {
             let middle = line.centreline.get(line.centreline.len() / 2);
@@ -153,31 +120,36 @@ pub(crate) fn findings(
             }
         }
     }
-    if !view.layers.gaps || !fresh {
-        return;
-    }
-    let mut gaps: Vec<&(Point, Point, f64)> = card.drawn.gaps.iter().collect();
-    gaps.sort_by(|a, b| a.2.total_cmp(&b.2));
+}
+
+fn gaps(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scorecard, pointer: Option<Pos2>) {
+    // The gaps are in the order of their checks.
+    let checks = card
+        .headline(HeadlineId::Carpet)
+        .into_iter()
+        .flat_map(|headline| headline.checks.iter().filter(|check| check.id == "clearance"));
     let mut written = Vec::new();
-    for (from, to, gap_mm) in gaps.into_iter().take(GAPS_SHOWN) {
+    for ((from, to, gap_mm), check) in card.drawn.gaps.iter().zip(checks).take(GAPS_SHOWN) {
         let (Some(a), Some(b)) = (orbit.screen(from), orbit.screen(to)) else { continue };
-        let ink = labels.palette.ink;
-        labels.painter.line_segment([a, b], Stroke::new(3.5, labels.palette.card));
-        labels.painter.line_segment([a, b], Stroke::new(1.5, ink));
+        let passes = check.verdict == Verdict::Pass;
+        let hovered = pointer.is_some_and(|at| distance_to_stroke(at, a, b) < NEAR);
+        let ink = if passes { labels.palette.ink } else { labels.palette.verdict(check.verdict) };
+        let wide = if passes && !hovered { 1.0 } else { 2.0 };
+        labels.painter.line_segment([a, b], Stroke::new(wide + 2.0, labels.palette.card));
+        labels.painter.line_segment([a, b], Stroke::new(wide, ink));
         for end in [a, b] {
             labels.painter.circle(end, 2.0, labels.palette.card, Stroke::new(1.2, ink));
         }
         labels.keep_clear(Rect::from_two_pos(a, b).expand(3.0));
-        written.push((a + (b - a) * 0.5, *gap_mm));
+        if hovered || !passes {
+            written.push((a + (b - a) * 0.5, *gap_mm, check));
+        }
     }
     // All the lines first, so that none crosses a number.
-    for (at, gap_mm) in written {
-        let words = if gap_mm < 0.0 {
-            format!("overlap {}", figures::length(-gap_mm, view.inches))
-        } else {
-            format!("gap {}", figures::length(gap_mm, view.inches))
-        };
-        labels.write(at, &words, None);
+    for (at, gap_mm, check) in written {
+        let far = figures::length(gap_mm.abs(), view.inches);
+        let joint = if gap_mm < 0.0 { " into" } else { "" };
+        labels.write(at, &format!("{far}{joint} {}", check.subject), Some(check.verdict));
     }
 }
 

@@ -1,4 +1,4 @@
-//! The pump, drawn where the current spot puts it, with the fluid in its tank.
+//! The pump, drawn where the current spot puts it.
 
 use bevy::asset::Assets;
 use bevy::ecs::entity::Entity;
@@ -11,11 +11,8 @@ use bevy::prelude::{
 use super::convert::{scene_edges, scene_mesh, scene_pose};
 use super::document::Document;
 use super::paint::{Paint, paint};
-use super::scores::Scores;
 use super::theme::{self, Palette, Shade};
 use super::view::View;
-use crate::geometry::Triangles;
-use crate::model::{Part, Pose};
 
 /// When the pump's entities are brought in line with the document.
 #[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
@@ -25,12 +22,8 @@ pub struct PumpSystems;
 #[derive(Component)]
 struct PumpRoot;
 
-/// The fluid's surface, in the pump's own frame.
-#[derive(Component)]
-struct FluidSurface;
-
 pub(crate) fn plugin(app: &mut App) {
-    app.add_systems(Update, (rebuild, show_fluid, follow).chain().in_set(PumpSystems));
+    app.add_systems(Update, (rebuild, follow).chain().in_set(PumpSystems));
 }
 
 fn rebuild(
@@ -55,8 +48,8 @@ fn rebuild(
     let root = commands.spawn((PumpRoot, Transform::IDENTITY, Visibility::default())).id();
     let boot = document.boot();
     for (solid, made) in document.pump().solids.iter().zip(boot.pump_solids()) {
-        let alpha = if solid.part == Part::Tank { 0.45 } else { 1.0 };
-        let shade = Shade { colour: theme::part_colour(solid.part), alpha };
+        // Solid throughout: seen through what stands before it, a clear tank would be lost.
+        let shade = Shade { colour: theme::part_colour(solid.part), alpha: 1.0 };
         let material = paint(&mut materials, shade);
         let mesh = meshes.add(scene_mesh(made.triangles()));
         let mut part = commands.spawn((Mesh3d(mesh), MeshMaterial3d(material)));
@@ -74,35 +67,4 @@ fn follow(document: Res<Document>, root: Option<Single<&mut Transform, With<Pump
     if **transform != pose {
         **transform = pose;
     }
-}
-
-fn show_fluid(
-    mut commands: Commands,
-    document: Res<Document>,
-    scores: Res<Scores>,
-    root: Option<Single<Entity, With<PumpRoot>>>,
-    old: Query<Entity, With<FluidSurface>>,
-    mut made: Local<Option<(Entity, u64)>>,
-    mut meshes: ResMut<Assets<Mesh>>,
-    mut materials: ResMut<Assets<Paint>>,
-) {
-    let Some(root) = root.map(|root| *root) else { return };
-    let Some(landed) = scores.of(document.current()) else { return };
-    if *made == Some((root, landed.age)) {
-        return;
-    }
-    *made = Some((root, landed.age));
-    for entity in &old {
-        commands.entity(entity).despawn();
-    }
-    let Some(surface) = &landed.card.drawn.surface else { return };
-    if surface.outline.len() < 3 {
-        return;
-    }
-    // The surface was worked out where the pump stood; drawn in the pump's frame it goes along.
-    let to_pump: Pose = landed.place.pose().inverse();
-    let sheet = Triangles::polygon(&surface.outline).moved(&to_pump);
-    let mesh = meshes.add(scene_mesh(&sheet));
-    let fluid = paint(&mut materials, Shade { colour: theme::FLUID, alpha: 0.85 });
-    commands.entity(root).with_child((FluidSurface, Mesh3d(mesh), MeshMaterial3d(fluid)));
 }

@@ -1,5 +1,6 @@
 //! Figures worked out beside the frames: one question at a time, the current spot first.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Mutex};
 
 use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, SystemSet, Update};
@@ -39,12 +40,18 @@ pub struct Landed {
     question: Question,
 }
 
-type Slot<T> = Arc<Mutex<Option<T>>>;
+/// Where an answer lands; `Err` when the work broke off in a panic, which is a bug.
+type Slot<T> = Arc<Mutex<Option<Result<T, Broken>>>>;
+
+/// The work broke off without an answer.
+struct Broken;
 
 /// The newest figures of every spot, and what is being worked out.
 #[derive(Resource, Default)]
 pub struct Scores {
     landed: Vec<Option<Landed>>,
+    /// What could not be worked out for each spot; not asked again as long as it is the same.
+    broken: Vec<Option<Question>>,
     ages: u64,
     asked: Option<(usize, Question, Slot<Scorecard>)>,
     preparing: Option<Slot<Result<Boot, PrepareError>>>,
@@ -66,11 +73,25 @@ impl Scores {
         landed.question == Question::of(document.boot_age(), now)
     }
 
+    /// Whether the figures that belong to what the document says now could not be worked out.
+    pub fn broken(&self, document: &Document, spot: usize) -> bool {
+        let (Some(Some(broken)), Some(now)) = (self.broken.get(spot), document.spots().get(spot))
+        else {
+            return false;
+        };
+        *broken == Question::of(document.boot_age(), now)
+    }
+
+    /// Whether nothing more is to be worked out for a spot.
+    fn answered(&self, document: &Document, spot: usize) -> bool {
+        self.fresh(document, spot) || self.broken(document, spot)
+    }
+
     /// Whether every spot's figures are up to date and nothing is being worked out.
     pub fn settled(&self, document: &Document) -> bool {
         self.asked.is_none()
             && !self.preparing_boot()
-            && (0..document.spots().len()).all(|spot| self.fresh(document, spot))
+            && (0..document.spots().len()).all(|spot| self.answered(document, spot))
     }
 
     /// Whether the boot is being made ready with other options.
@@ -104,7 +125,8 @@ fn beside_the_frames<T: Send + 'static>(
     let wake = wake.map(|proxy| (**proxy).clone());
     AsyncComputeTaskPool::get()
         .spawn(async move {
-            let found = work();
+            // Without an answer the window would wait for ever.
+            let found = catch_unwind(AssertUnwindSafe(work)).map_err(|_| Broken);
             if let Ok(mut slot) = answer.lock() {
                 *slot = Some(found);
             }
@@ -117,7 +139,7 @@ fn beside_the_frames<T: Send + 'static>(
     slot
 }
 
-fn take<T>(slot: &Slot<T>) -> Option<T> {
+fn take<T>(slot: &Slot<T>) -> Option<Result<T, Broken>> {
     slot.lock().ok()?.take()
 }
 
@@ -129,8 +151,11 @@ fn prepare_boot(
     if let Some(done) = scores.preparing.as_ref().and_then(take) {
         scores.preparing = None;
         match done {
-            Ok(boot) => document.set_boot(boot),
-            Err(error) => scores.refused = Some(error.to_string()),
+            Ok(Ok(boot)) => document.set_boot(boot),
+            Ok(Err(error)) => scores.refused = Some(error.to_string()),
+            Err(Broken) => {
+                scores.refused = Some("The boot could not be made ready with these options".into());
+            }
         }
     }
     if scores.preparing.is_none()
@@ -148,14 +173,24 @@ fn work_out(
 ) {
     let scores = &mut *scores;
     scores.landed.resize_with(document.spots().len(), || None);
+    scores.broken.resize(document.spots().len(), None);
     if let Some((spot, question, slot)) = &scores.asked
-        && let Some(card) = take(slot)
+        && let Some(answer) = take(slot)
     {
-        scores.ages += 1;
-        let landed =
-            Landed { card, place: question.place, age: scores.ages, question: question.clone() };
-        if let Some(place) = scores.landed.get_mut(*spot) {
-            *place = Some(landed);
+        match answer {
+            Ok(card) => {
+                scores.ages += 1;
+                let question = question.clone();
+                let landed = Landed { card, place: question.place, age: scores.ages, question };
+                if let Some(place) = scores.landed.get_mut(*spot) {
+                    *place = Some(landed);
+                }
+            }
+            Err(Broken) => {
+                if let Some(place) = scores.broken.get_mut(*spot) {
+                    *place = Some(question.clone());
+                }
+            }
         }
         scores.asked = None;
     }
@@ -165,7 +200,7 @@ fn work_out(
     let current = document.current();
     let next = std::iter::once(current)
         .chain(0..document.spots().len())
-        .find(|&spot| !scores.fresh(&document, spot));
+        .find(|&spot| !scores.answered(&document, spot));
     let Some((index, spot)) = next.and_then(|index| Some((index, document.spots().get(index)?)))
     else {
         return;

@@ -25,7 +25,7 @@ pub struct Layers {
     pub drains: bool,
     /// The closest gaps with their numbers.
     pub gaps: bool,
-    /// Walls between the eye and the pump drawn clear.
+    /// What stands between the eye and the pump drawn clear.
     pub see_through: bool,
 }
 
@@ -38,6 +38,27 @@ pub struct Marker {
     pub words: String,
     /// When it was asked for, s since the window opened.
     pub since_s: f64,
+    /// The trim it is about, which then isn't drawn clear.
+    pub trim: Option<String>,
+}
+
+/// A save that went wrong.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Failed {
+    /// Why, as the file's error says.
+    pub why: String,
+    /// Name of another file, while it is being typed.
+    pub name: Option<String>,
+    /// Why that file was not written either.
+    pub wrong: Option<String>,
+    /// Whether the box for the name has been given the keyboard.
+    pub(crate) ready: bool,
+}
+
+impl Failed {
+    pub(crate) fn because(why: String) -> Failed {
+        Failed { why, name: None, wrong: None, ready: false }
+    }
 }
 
 /// How the window shows the document.
@@ -49,7 +70,7 @@ pub struct View {
     pub inches: bool,
     /// Names of bodies, trims and movers that are not drawn and not picked.
     pub hidden: BTreeSet<String>,
-    /// Names of the walls that are drawn clear now because they stand before the pump.
+    /// Names of what is drawn clear now because it stands before the pump.
     pub cleared: BTreeSet<String>,
     /// What is drawn.
     pub layers: Layers,
@@ -65,6 +86,8 @@ pub struct View {
     pub cautions: bool,
     /// Whether it is being asked what to do with unsaved spots before closing.
     pub closing: bool,
+    /// The save that went wrong, until that was read.
+    pub failed: Option<Failed>,
     /// What was done last, and whether it went wrong.
     pub said: Option<(String, bool)>,
     /// The place being shown.
@@ -103,6 +126,7 @@ impl View {
             still: false,
             cautions: true,
             closing: false,
+            failed: None,
             said: None,
             marker: None,
             open: BTreeSet::new(),
@@ -112,7 +136,22 @@ impl View {
 
     /// Shows a place.
     pub(crate) fn point_at(&mut self, at: Point, words: &str, now_s: f64) {
-        self.marker = Some(Marker { at, words: words.to_string(), since_s: now_s });
+        self.marker = Some(Marker { at, words: words.to_string(), since_s: now_s, trim: None });
+    }
+
+    /// Shows a place of a trim, and the trim itself.
+    pub(crate) fn point_at_trim(&mut self, at: Point, words: &str, trim: &str, now_s: f64) {
+        self.point_at(at, words, now_s);
+        self.layers.trims = true;
+        self.hidden.remove(trim);
+        if let Some(marker) = &mut self.marker {
+            marker.trim = Some(trim.to_string());
+        }
+    }
+
+    /// Whether a dialog is shown; keys and pointer then belong to it.
+    pub fn dialog_up(&self) -> bool {
+        self.cautions || self.closing || self.failed.is_some()
     }
 
     /// Says what was done.
@@ -128,7 +167,7 @@ impl View {
 
 /// Lid and hinges are shown where they stand highest, so that one sees past them; other movers as
 /// measured.
-fn open_end(mover: &Mover, solids: &[Solid]) -> f64 {
+pub(crate) fn open_end(mover: &Mover, solids: &[Solid]) -> f64 {
     let (from, to) = travel_range(&mover.motion);
     let height = |travel: f64| {
         Boot::mover_at(&mover.motion, solids, travel)

@@ -52,7 +52,7 @@ fn show(
     let boot = document.boot();
     let Some(case) = wanted.1.and_then(|case| boot.water().get(case)) else { return };
     let Some(mesh) = boot.floor().and_then(|grid| surface(grid, case)) else { return };
-    let material = paint(&mut materials, Shade { colour: theme::WATER, alpha: 0.45 });
+    let material = paint(&mut materials, Shade { colour: theme::WATER, alpha: 0.36 });
     commands.spawn((
         StandingWater,
         Mesh3d(meshes.add(mesh)),

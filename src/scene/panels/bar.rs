@@ -83,6 +83,7 @@ fn actions(ui: &mut Ui, desk: &mut Desk) {
 
 /// Starts another spot where the pump stands now.
 pub(crate) fn new_spot(desk: &mut Desk) {
+    desk.keep_name();
     let mut spot = desk.document.spot().clone();
     spot.name = desk.document.free_name(stem(&spot.name));
     let name = spot.name.clone();
@@ -103,8 +104,12 @@ pub(crate) fn bottom(root: &mut Ui, desk: &Desk) {
     let frame = Frame::new().fill(desk.palette.sheet).inner_margin(Margin::symmetric(12, 4));
     Panel::bottom("bottom").frame(frame).resizable(false).show(root, |ui| {
         ui.horizontal(|ui| {
-            let hint = "Drag: turn the view   Right or middle drag: shift it   Wheel: zoom   \
-                        Drag the pump: move it (Shift: keep its height)";
+            let hint = if ui.available_width() < 1200.0 {
+                "Drag: turn   Right drag: shift   Wheel: zoom   Drag the pump: move it"
+            } else {
+                "Drag: turn the view   Right or middle drag: shift it   Wheel: zoom   \
+                 Drag the pump: move it (Shift: keep its height)"
+            };
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 ui.label(RichText::new(hint).size(12.0).color(desk.palette.faint));
                 ui.with_layout(Layout::left_to_right(Align::Center), |ui| {

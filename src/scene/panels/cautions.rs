@@ -1,8 +1,8 @@
 //! The cautions that are shown when a layout is opened.
 
-use bevy_egui::egui::{Align2, Context, Key, RichText, Vec2, Window};
+use bevy_egui::egui::{Context, Label, RichText};
 
-use super::Desk;
+use super::{Desk, dialog};
 
 /// What to mind before anything is unbolted.
 const CAUTIONS: [&str; 8] = [
@@ -21,46 +21,34 @@ const CAUTIONS: [&str; 8] = [
 const PLANNING_AID: &str = "The figures are a planning aid. The car maker's instructions, local \
     rules and a licensed technician's judgement come first.";
 
-/// The closable panel with the cautions.
+/// The dialog with the cautions.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
     if !desk.view.cautions {
         return;
     }
-    let mut open = true;
     let mut understood = false;
-    Window::new("Before anything is unbolted")
-        .id("cautions".into())
-        .collapsible(false)
-        .resizable(false)
-        .anchor(Align2::CENTER_CENTER, Vec2::ZERO)
-        .open(&mut open)
-        .show(ctx, |ui| {
-            ui.set_width(470.0);
-            ui.spacing_mut().item_spacing.y = 7.0;
-            for (number, caution) in CAUTIONS.iter().enumerate() {
-                ui.horizontal_top(|ui| {
-                    let words = format!("{}", number + 1);
-                    ui.add_sized(
-                        [16.0, 18.0],
-                        bevy_egui::egui::Label::new(
-                            RichText::new(words).strong().color(desk.palette.accent),
-                        ),
-                    );
-                    ui.vertical(|ui| ui.label(*caution));
-                });
-            }
-            ui.separator();
-            ui.label(RichText::new(PLANNING_AID).strong());
-            ui.add_space(2.0);
-            ui.vertical_centered(|ui| {
-                let button = ui.button("Understood");
-                understood = button.clicked();
+    dialog(ctx, "cautions", "Before anything is unbolted", 470.0, |ui| {
+        ui.spacing_mut().item_spacing.y = 7.0;
+        for (number, caution) in CAUTIONS.iter().enumerate() {
+            ui.horizontal_top(|ui| {
+                let words = RichText::new(format!("{}", number + 1)).strong();
+                ui.add_sized([16.0, 18.0], Label::new(words.color(desk.palette.accent)));
+                ui.vertical(|ui| ui.label(*caution));
             });
+        }
+        ui.separator();
+        ui.label(RichText::new(PLANNING_AID).strong());
+        ui.add_space(2.0);
+        ui.vertical_centered(|ui| {
+            let button = ui.button("Understood");
+            // Enter is enough.
+            if ui.memory(|memory| memory.focused().is_none()) {
+                button.request_focus();
+            }
+            understood = button.clicked();
         });
-    let enter = !ctx.egui_wants_keyboard_input()
-        && ctx.input(|input| input.key_pressed(Key::Enter))
-        && ctx.memory(|memory| memory.focused().is_none());
-    if !open || understood || enter {
+    });
+    if understood {
         desk.view.cautions = false;
     }
 }

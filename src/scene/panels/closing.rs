@@ -2,13 +2,14 @@
 
 use bevy::app::AppExit;
 use bevy::prelude::MessageWriter;
-use bevy_egui::egui::{Align2, Context, Vec2, Window};
+use bevy_egui::egui::Context;
 
-use super::Desk;
+use super::{Desk, dialog};
 
 /// Closes, or asks first. `asked` says that the window was told to close in this frame.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk, asked: bool, exit: &mut MessageWriter<AppExit>) {
     if asked {
+        desk.keep_name();
         if !desk.document.any_unsaved() {
             exit.write(AppExit::Success);
             return;
@@ -22,35 +23,33 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk, asked: bool, exit: &mut Messa
         .filter(|&spot| desk.document.unsaved(spot))
         .map(|spot| desk.document.spots()[spot].name.clone())
         .collect();
-    Window::new("Save before closing?")
-        .id("closing".into())
-        .collapsible(false)
-        .resizable(false)
-        .anchor(Align2::CENTER_CENTER, Vec2::ZERO)
-        .show(ctx, |ui| {
-            ui.set_width(380.0);
-            ui.label("Not in the file yet:");
-            for name in &unsaved {
-                ui.label(format!("   {name}"));
+    dialog(ctx, "closing", "Save before closing?", 380.0, |ui| {
+        ui.label("Not in the file yet:");
+        for name in &unsaved {
+            ui.label(format!("   {name}"));
+        }
+        ui.add_space(6.0);
+        ui.horizontal(|ui| {
+            let save = ui.button("Save and close");
+            if ui.memory(|memory| memory.focused().is_none()) {
+                save.request_focus();
             }
-            ui.add_space(6.0);
-            ui.horizontal(|ui| {
-                if ui.button("Save and close").clicked() {
-                    save_all(desk);
-                    if desk.document.any_unsaved() {
-                        desk.view.closing = false;
-                    } else {
-                        exit.write(AppExit::Success);
-                    }
-                }
-                if ui.button("Close without saving").clicked() {
+            if save.clicked() {
+                save_all(desk);
+                if desk.document.any_unsaved() {
+                    desk.view.closing = false;
+                } else {
                     exit.write(AppExit::Success);
                 }
-                if ui.button("Go on working").clicked() {
-                    desk.view.closing = false;
-                }
-            });
+            }
+            if ui.button("Close without saving").clicked() {
+                exit.write(AppExit::Success);
+            }
+            if ui.button("Go on working").clicked() {
+                desk.view.closing = false;
+            }
         });
+    });
 }
 
 /// Saves every unsaved spot; stops at the first that can't be, and says why.

@@ -1,16 +1,14 @@
 //! The left panel: what is in the boot, what is fitted, what is drawn, where water stands.
 
-use std::ops::RangeInclusive;
-
 use bevy_egui::egui::{
-    Align, Checkbox, CollapsingHeader, Color32, ComboBox, DragValue, Frame, Label, Layout, Margin,
-    Panel, RichText, ScrollArea, Sense, Slider, Ui, Vec2,
+    Align, Checkbox, CollapsingHeader, Color32, ComboBox, Frame, Label, Layout, Margin, Panel,
+    RichText, ScrollArea, Sense, Ui, Vec2,
 };
 
+use super::number::Number;
 use super::{Desk, heading};
 use crate::checks::water::DrainState;
-use crate::geometry::travel_range;
-use crate::model::{Motion, Mover, MoverKind, Point, Role};
+use crate::model::{Point, Role};
 use crate::scene::{figures, theme};
 use crate::units::MM_PER_INCH;
 
@@ -31,7 +29,7 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             options(ui, desk);
             layers(ui, desk);
             water(ui, desk);
-            movers(ui, desk);
+            super::movers::show(ui, desk);
             bodies(ui, desk);
         });
     });
@@ -81,7 +79,7 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
         (
             &mut layers.see_through,
             "Clear view of the pump",
-            "Walls that stand before the pump are drawn clear",
+            "What stands before the pump is drawn clear",
         ),
     ];
     for (on, words, tip) in ticks {
@@ -90,19 +88,20 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
     ui.horizontal(|ui| {
         let inches = desk.view.inches;
         let scale = if inches { MM_PER_INCH } else { 1.0 };
-        let mut room = desk.view.stand_off_mm / scale;
-        ui.label("Keep off when dragged");
-        let (suffix, decimals) = if inches { (" in", 2) } else { (" mm", 0) };
-        let number = DragValue::new(&mut room)
-            .range(0.0..=200.0 / scale)
-            .speed(0.2 / scale)
-            .max_decimals(decimals)
-            .suffix(suffix);
-        if ui
-            .add(number)
-            .on_hover_text("Room between the pump and the surface it is dragged over")
-            .changed()
-        {
+        ui.label("Stand-off when dragged");
+        let (unit, decimals) = if inches { ("in", 2) } else { ("mm", 0) };
+        let number = Number {
+            name: "the stand-off",
+            unit,
+            with_unit: true,
+            range: 0.0..=200.0 / scale,
+            decimals,
+            speed: 0.2 / scale,
+            size: Vec2::new(54.0, 22.0),
+        };
+        let (response, typed) = number.show(ui, desk.view, desk.view.stand_off_mm / scale);
+        response.on_hover_text("Room between the pump and the surface it is dragged over");
+        if let Some(room) = typed {
             desk.view.stand_off_mm = room * scale;
         }
     });
@@ -153,63 +152,6 @@ fn water(ui: &mut Ui, desk: &mut Desk) {
     let wanted = cases.iter().position(|case| case.drains == state && case.slope.words == slope);
     if let Some(case) = wanted {
         desk.view.water_case = case;
-    }
-}
-
-fn movers(ui: &mut Ui, desk: &mut Desk) {
-    let boot = desk.document.boot().clone();
-    if boot.movers().next().is_none() {
-        return;
-    }
-    heading(ui, &desk.palette, "Moving parts");
-    // What shares a motion, such as a lid and its hinge arms, moves together.
-    let mut motions: Vec<Motion> = Vec::new();
-    for (mover, _) in boot.movers() {
-        if !motions.iter().any(|known| same_motion(known, &mover.motion)) {
-            motions.push(mover.motion);
-        }
-    }
-    for motion in motions {
-        let together: Vec<&Mover> = boot
-            .movers()
-            .map(|(mover, _)| mover)
-            .filter(|mover| same_motion(&mover.motion, &motion))
-            .collect();
-        for mover in &together {
-            let colour = theme::mover_colour(mover.kind);
-            thing(ui, desk, &mover.name, kind_words(mover.kind), colour, None);
-        }
-        let (from, to) = travel_range(&motion);
-        let unit = match motion {
-            Motion::Swing { .. } => "°",
-            Motion::Slide { .. } => " mm",
-        };
-        let range: RangeInclusive<f64> = from.min(to)..=from.max(to);
-        let Some(first) = together.first() else { continue };
-        let mut travel = desk.view.travel.get(&first.name).copied().unwrap_or(0.0);
-        ui.spacing_mut().slider_width = 130.0;
-        let slider = Slider::new(&mut travel, range).suffix(unit).max_decimals(0);
-        let tip = "Shows it at this part of its travel; the checks look at all of it";
-        if ui.add(slider).on_hover_text(tip).changed() {
-            for mover in together {
-                desk.view.travel.insert(mover.name.clone(), travel);
-            }
-        }
-    }
-}
-
-/// Whether two motions are one: the same travel about the same line, or along the same way.
-fn same_motion(a: &Motion, b: &Motion) -> bool {
-    match (a, b) {
-        (
-            Motion::Swing { through, along, from_deg, to_deg },
-            Motion::Swing { through: other, along: way, from_deg: from, to_deg: to },
-        ) => {
-            let ends = (from_deg - from).abs() + (to_deg - to).abs();
-            let apart = (through - other).cross(&along.normalize()).norm();
-            (along - way).norm() < 1e-9 && ends < 1e-9 && apart < 0.5
-        }
-        _ => a == b,
     }
 }
 
@@ -275,7 +217,14 @@ fn group(
 }
 
 /// A line with a tick that shows or hides a thing, and its name, which leads the eye to it.
-fn thing(ui: &mut Ui, desk: &mut Desk, name: &str, tip: &str, colour: Color32, at: Option<Point>) {
+pub(crate) fn thing(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    name: &str,
+    tip: &str,
+    colour: Color32,
+    at: Option<Point>,
+) {
     ui.horizontal(|ui| {
         let mut shown = !desk.view.hidden.contains(name);
         if ui.checkbox(&mut shown, "").on_hover_text("Show or hide").changed() {
@@ -312,14 +261,5 @@ fn plural(role: Role) -> &'static str {
         Role::Terminal => "Terminals",
         Role::Loom => "Looms",
         Role::Other => "Other things",
-    }
-}
-
-fn kind_words(kind: MoverKind) -> &'static str {
-    match kind {
-        MoverKind::Hinge => "Hinge arm",
-        MoverKind::Lid => "Boot lid",
-        MoverKind::Roof => "Part of the folding roof",
-        MoverKind::Tray => "Tray or cover",
     }
 }

@@ -1,18 +1,20 @@
-//! Adding a fixing to the current spot: what it is, which mount, which anchor.
+//! What holds the pump, and adding to it: what it is, which mount, which anchor.
 
-use bevy_egui::egui::{ComboBox, Id, RichText, Ui};
+use bevy_egui::egui::{Align, ComboBox, Id, Label, Layout, RichText, Ui};
 
-use super::Desk;
+use super::{Desk, elided, heading};
 use crate::model::{Fixing, FixingKind};
 use crate::scene::edit::Edit;
 use crate::scene::figures;
 
 /// What is on offer, with usual working strengths. Bolt and strap figures are common practice, no
 /// source; a layout may state others.
-const ON_OFFER: [(&str, FixingKind); 4] = [
+const ON_OFFER: [(&str, FixingKind); 6] = [
+    ("bolt on rubber, 200 N", FixingKind::Bolt { working_n: 200.0 }),
     ("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }),
     ("cable tie 4.8 mm", FixingKind::Tie { width_mm: 4.8 }),
     ("cable tie 7.6 mm", FixingKind::Tie { width_mm: 7.6 }),
+    ("strap, 300 N", FixingKind::Strap { working_n: 300.0 }),
     ("strap, 500 N", FixingKind::Strap { working_n: 500.0 }),
 ];
 
@@ -24,8 +26,41 @@ struct Choice {
     anchor: Option<String>,
 }
 
+/// What holds the pump, each with a button that takes it off, and what can be added.
+pub(crate) fn held(ui: &mut Ui, desk: &mut Desk) {
+    heading(ui, &desk.palette, "Held by");
+    let fixings = desk.document.spot().fixings.clone();
+    if fixings.is_empty() {
+        ui.label(RichText::new("Nothing yet").color(desk.palette.faint));
+    }
+    let mut without = None;
+    for (index, fixing) in fixings.iter().enumerate() {
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                if ui.small_button("Take off").clicked() {
+                    without = Some(index);
+                }
+                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                    let kind = figures::capital(fixing.kind.words());
+                    let words = format!("{kind}: {} to {}", fixing.mount, fixing.anchor);
+                    let fitting = elided(ui, &words, 13.0, ui.available_width() - 4.0);
+                    ui.add(Label::new(RichText::new(fitting).size(13.0)).truncate())
+                        .on_hover_text(words);
+                });
+            });
+        });
+    }
+    if let Some(index) = without {
+        let mut fixings = fixings;
+        fixings.remove(index);
+        let gesture = desk.document.gesture();
+        desk.document.edit(Edit::Fixings { spot: desk.document.current(), fixings, gesture });
+    }
+    add(ui, desk);
+}
+
 /// Three choices and a button.
-pub(crate) fn add(ui: &mut Ui, desk: &mut Desk) {
+fn add(ui: &mut Ui, desk: &mut Desk) {
     let id = Id::new("next fixing");
     let mut choice: Choice = ui.data(|data| data.get_temp(id)).unwrap_or_default();
     let boot = desk.document.boot().clone();

@@ -6,10 +6,16 @@ mod closing;
 mod contents;
 mod fixing;
 mod keys;
+mod movers;
+mod naming;
+mod number;
 mod pose;
 mod spots;
+mod unsaved;
 mod verdict;
 mod viewport;
+
+use std::path::Path;
 
 use bevy::app::AppExit;
 use bevy::input::keyboard::{KeyboardFocusLost, KeyboardInput};
@@ -18,15 +24,17 @@ use bevy::prelude::{
     Result, Time,
 };
 use bevy::window::{RequestRedraw, WindowCloseRequested};
-use bevy_egui::egui::{self, LayerId, Ui, UiBuilder};
+use bevy_egui::egui::{self, FontId, LayerId, Modal, Ui, UiBuilder};
 use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, EguiPrimaryContextPass};
 
 use super::document::Document;
-use super::figures;
 use super::orbit::Orbit;
 use super::scores::Scores;
 use super::theme::{self, Palette};
-use super::view::View;
+use super::view::{Failed, View};
+use crate::checks::Boot;
+use crate::geometry::gap;
+use crate::model::Place;
 
 /// Everything that a panel may look at and change.
 pub(crate) struct Desk<'a> {
@@ -44,14 +52,28 @@ pub(crate) struct Desk<'a> {
 impl Desk<'_> {
     /// Writes the current spot into the file and says how that went.
     pub(crate) fn save(&mut self) {
-        let name = self.document.spot().name.clone();
+        self.keep_name();
         match self.document.save() {
-            Ok(path) => {
-                let path = std::path::absolute(&path).unwrap_or(path);
-                self.view.say(format!("Saved “{name}” to {}", path.display()));
+            Ok(path) => self.say_saved(&path),
+            Err(error) => {
+                self.view.warn("Not saved");
+                self.view.failed = Some(Failed::because(error.to_string()));
             }
-            Err(error) => self.view.warn(format!("Not saved. {error}")),
         }
+    }
+
+    /// Writes the layout with the current spot to a new file beside the opened one and goes on from
+    /// that. Gives why not.
+    pub(crate) fn save_copy(&mut self, name: &str) -> Result<(), String> {
+        let path = self.document.save_copy(name)?;
+        self.say_saved(&path);
+        Ok(())
+    }
+
+    fn say_saved(&mut self, path: &Path) {
+        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+        let name = &self.document.spot().name;
+        self.view.say(format!("Saved “{name}” to {}", path.display()));
     }
 
     /// Takes the last step back.
@@ -68,34 +90,61 @@ impl Desk<'_> {
         }
     }
 
-    /// Lets the pump down on what is below it, less the room that drags keep.
+    /// Lets the pump down until it rests on what is below it.
     pub(crate) fn drop_down(&mut self) {
         let place = self.document.spot().place;
         let Some(mut down) = self.document.boot().drop_down(&place) else {
             self.view.warn("Nothing lies below the pump here");
             return;
         };
-        let room_mm = self.view.stand_off_mm;
         // Rounded up, so that rounding never pushes it into what it rests on.
-        down.at.z = ((down.at.z + room_mm) * 10.0 - 1e-6).ceil() / 10.0;
+        down.at.z = (down.at.z * 10.0 - 1e-6).ceil() / 10.0;
         let gesture = self.document.gesture();
         self.document.place(down, gesture);
-        let room = figures::length(room_mm, self.view.inches);
-        self.view.say(if room_mm > 0.0 {
-            format!("Dropped to {room} above what is below; the room is set on the left")
-        } else {
-            "Dropped on what is below".to_string()
+        self.view.say(match rests_on(self.document.boot(), &down) {
+            Some(name) => format!("Dropped; it rests on {name}"),
+            None => "Dropped onto what is below".to_string(),
         });
     }
 
     /// Turns to another spot.
     pub(crate) fn turn_to(&mut self, spot: usize) {
         if spot != self.document.current() {
+            self.keep_name();
             self.document.turn_to(spot);
             self.view.marker = None;
-            self.view.naming = None;
         }
     }
+}
+
+/// How far the pump is let down to feel what carries it, mm.
+const FEEL_MM: f64 = 0.4;
+
+/// The body that a pump at `place` stands on: the one it would sink into first.
+fn rests_on(boot: &Boot, place: &Place) -> Option<String> {
+    let gaps = |place: &Place| -> Vec<(String, f64)> {
+        let pump = boot.pump_at(place);
+        boot.bodies()
+            .filter_map(|(body, solid)| {
+                let near = pump.iter().filter_map(|part| gap(part, solid, 2.0));
+                let least = near.map(|gap| gap.distance_mm).min_by(f64::total_cmp)?;
+                Some((body.name.clone(), least))
+            })
+            .collect()
+    };
+    let mut lower = *place;
+    lower.at.z -= FEEL_MM;
+    let before = gaps(place);
+    gaps(&lower)
+        .into_iter()
+        .filter(|(_, least)| *least < 0.0)
+        // A wall that it merely stands against does not come nearer.
+        .filter_map(|(name, least)| {
+            let was = before.iter().find(|(known, _)| *known == name).map_or(2.0, |(_, was)| *was);
+            (was - least > FEEL_MM / 4.0).then_some((name, least))
+        })
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(name, _)| name)
 }
 
 pub(crate) fn plugin(app: &mut App) {
@@ -105,13 +154,38 @@ pub(crate) fn plugin(app: &mut App) {
 
 /// Leaves out the report of the modifier keys that comes with every frame, unless they changed:
 /// egui takes any event as a reason for another frame, and the window would never rest.
-fn rest(mut inputs: Query<&mut EguiInput>, mut last: Local<egui::Modifiers>) {
+///
+/// What is typed after a click in the same frame waits for the next one: only then has the box that
+/// was clicked the keyboard.
+fn rest(
+    mut inputs: Query<&mut EguiInput>,
+    mut last: Local<egui::Modifiers>,
+    mut later: Local<Vec<egui::Event>>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
     for mut input in &mut inputs {
-        input.events.retain(|event| match event {
+        let mut events = std::mem::take(&mut *later);
+        events.append(&mut input.events);
+        events.retain(|event| match event {
             egui::Event::ModifiersChanged(now) => std::mem::replace(&mut *last, *now) != *now,
             _ => true,
         });
+        let released = events
+            .iter()
+            .position(|event| matches!(event, egui::Event::PointerButton { pressed: false, .. }));
+        let typed = released.and_then(|released| {
+            events.iter().skip(released).position(is_typed).map(|typed| released + typed)
+        });
+        if let Some(typed) = typed {
+            *later = events.split_off(typed);
+            redraw.write(RequestRedraw);
+        }
+        input.events = events;
     }
+}
+
+fn is_typed(event: &egui::Event) -> bool {
+    matches!(event, egui::Event::Text(_) | egui::Event::Key { .. } | egui::Event::Paste(_))
 }
 
 fn draw(
@@ -122,7 +196,7 @@ fn draw(
     mut orbit: ResMut<Orbit>,
     mut hold: Local<viewport::Grip>,
     mut worn: Local<Option<bool>>,
-    mut held: Local<keys::Modifiers>,
+    mut held: Local<keys::Held>,
     mut boot_age: Local<u64>,
     mut keyboard: MessageReader<KeyboardInput>,
     mut keyboard_lost: MessageReader<KeyboardFocusLost>,
@@ -134,6 +208,8 @@ fn draw(
     let ctx = contexts.ctx_mut()?.clone();
     if *worn != Some(view.dark) {
         theme::wear(&ctx, view.dark);
+        // The picture of the boot does not grow with the panels, so they keep their size.
+        ctx.options_mut(|options| options.zoom_with_keyboard = false);
         *worn = Some(view.dark);
     }
     if *boot_age != document.boot_age() {
@@ -170,6 +246,7 @@ fn draw(
     viewport::show(&mut root, &mut desk, &mut hold);
     cautions::show(&ctx, &mut desk);
     closing::show(&ctx, &mut desk, close.read().count() > 0, &mut exit);
+    unsaved::show(&ctx, &mut desk);
     if desk.moving || desk.orbit.gliding() {
         redraw.write(RequestRedraw);
     }
@@ -180,4 +257,50 @@ fn draw(
 pub(crate) fn heading(ui: &mut Ui, palette: &Palette, words: &str) {
     ui.add_space(4.0);
     ui.label(egui::RichText::new(words).size(12.0).strong().color(palette.faint));
+}
+
+/// A dialog in the middle of the window; nothing behind it can be reached while it is shown.
+pub(crate) fn dialog(
+    ctx: &egui::Context,
+    id: &str,
+    title: &str,
+    width: f32,
+    content: impl FnOnce(&mut Ui),
+) {
+    let frame = egui::Frame::window(&ctx.global_style());
+    Modal::new(egui::Id::new(id)).frame(frame).show(ctx, |ui| {
+        ui.set_width(width);
+        ui.label(egui::RichText::new(title).size(17.0).strong());
+        ui.add_space(4.0);
+        content(ui);
+    });
+}
+
+/// Words as they are when they fit a width, else without their middle: names that begin alike often
+/// differ at the end.
+pub(crate) fn elided(ui: &Ui, words: &str, size: f32, width: f32) -> String {
+    let wide = |words: String| {
+        let colour = egui::Color32::BLACK;
+        ui.painter().layout_no_wrap(words, FontId::proportional(size), colour).size().x
+    };
+    let letters: Vec<char> = words.chars().collect();
+    let cut = |kept: usize| -> String {
+        // The end as whole words where they fit half the width.
+        let starts = |at: &usize| *at == 0 || letters[at - 1] == ' ';
+        let half = letters.len() - kept / 2;
+        let tail = letters.len() - (half..letters.len()).find(starts).unwrap_or(half);
+        let head = kept - tail;
+        let head: String = letters.iter().take(head).collect();
+        let tail: String = letters.iter().skip(letters.len() - tail).collect();
+        format!("{}…{}", head.trim_end(), tail)
+    };
+    if wide(words.to_string()) <= width {
+        return words.to_string();
+    }
+    let (mut fits, mut too_many) = (2, letters.len().max(3));
+    while too_many - fits > 1 {
+        let middle = usize::midpoint(fits, too_many);
+        if wide(cut(middle)) <= width { fits = middle } else { too_many = middle }
+    }
+    cut(fits.min(letters.len()))
 }

@@ -1,11 +1,15 @@
 //! Where the pump stands, in numbers: typed, dragged, turned and dropped.
 
-use bevy_egui::egui::{Button, DragValue, Frame, Margin, Panel, Response, RichText, Ui};
+use bevy_egui::egui::{Button, Frame, Margin, Panel, Response, RichText, Ui, Vec2};
 
 use super::Desk;
+use super::number::Number;
 use crate::model::Place;
 use crate::scene::grip::turned;
 use crate::units::MM_PER_INCH;
+
+/// How far from the origin a pump may be typed, mm.
+const FARTHEST_MM: f64 = 20_000.0;
 
 /// The bar under the picture with the pump's position and turn.
 pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
@@ -18,8 +22,8 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             attitude(ui, desk);
             ui.add_space(6.0);
             for (words, by, tip) in [
-                ("−15°", -15.0, "Turn to the right (E; with Shift 1°)"),
-                ("+15°", 15.0, "Turn to the left (Q; with Shift 1°)"),
+                ("−15°", -15.0, "Turn to the right (E over the picture; with Shift 1°)"),
+                ("+15°", 15.0, "Turn to the left (Q over the picture; with Shift 1°)"),
             ] {
                 if ui.button(words).on_hover_text(tip).clicked() {
                     let place =
@@ -30,7 +34,7 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             }
             if ui
                 .add(Button::new("Drop"))
-                .on_hover_text("Let the pump down on what is below it (End)")
+                .on_hover_text("Let the pump down until it rests on what is below it (End)")
                 .clicked()
             {
                 desk.drop_down();
@@ -42,6 +46,7 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
 fn position(ui: &mut Ui, desk: &mut Desk) {
     let place = desk.document.spot().place;
     let scale = if desk.view.inches { MM_PER_INCH } else { 1.0 };
+    let unit = if desk.view.inches { "in" } else { "mm" };
     let (decimals, speed) = if desk.view.inches { (2, 0.02) } else { (1, 0.5) };
     let names = [
         ("x", "Forward of the origin (arrow up and down)"),
@@ -49,58 +54,71 @@ fn position(ui: &mut Ui, desk: &mut Desk) {
         ("z", "Above the origin (Page up and down)"),
     ];
     for (axis, (name, tip)) in names.into_iter().enumerate() {
-        let shown = place.at[axis] / scale;
-        let mut value = shown;
         ui.label(RichText::new(name).color(desk.palette.faint));
-        let widget = DragValue::new(&mut value)
-            .speed(speed)
-            .range(-20_000.0 / scale..=20_000.0 / scale)
-            .fixed_decimals(decimals);
-        let response = ui.add_sized([54.0, 22.0], widget).on_hover_text(tip);
-        let mut to = place;
-        to.at[axis] = value * scale;
-        typed(desk, &response, to, changed(shown, value));
+        let number = Number {
+            name,
+            unit,
+            with_unit: false,
+            range: -FARTHEST_MM / scale..=FARTHEST_MM / scale,
+            decimals,
+            speed,
+            size: Vec2::new(58.0, 22.0),
+        };
+        let (response, value) = number.show(ui, desk.view, place.at[axis] / scale);
+        let response = response.on_hover_text(tip);
+        let to = value.map(|value| {
+            let mut to = place;
+            to.at[axis] = value * scale;
+            to
+        });
+        typed(desk, &response, to);
     }
-    ui.label(RichText::new(if desk.view.inches { "in" } else { "mm" }).color(desk.palette.faint));
+    ui.label(RichText::new(unit).color(desk.palette.faint));
 }
 
 fn attitude(ui: &mut Ui, desk: &mut Desk) {
     let place = desk.document.spot().place;
     let names = [
-        ("roll", "Lean to the right (A and D)"),
-        ("pitch", "Nose down (W and S)"),
-        ("yaw", "Turn to the left (Q and E)"),
+        ("roll", "Leaning sideways: more leans it to the right (A and D over the picture)"),
+        ("pitch", "Nose up or down: more puts its front down (W and S over the picture)"),
+        ("yaw", "Turned about the upright: more turns it to the left (Q and E over the picture)"),
     ];
     for (axis, (name, tip)) in names.into_iter().enumerate() {
         let turn = [place.turn_deg.0, place.turn_deg.1, place.turn_deg.2];
-        let mut value = turn[axis];
-        ui.label(RichText::new(name).color(desk.palette.faint));
-        let widget =
-            DragValue::new(&mut value).speed(0.5).range(-180.0..=180.0).max_decimals(1).suffix("°");
-        let response = ui.add_sized([46.0, 22.0], widget).on_hover_text(tip);
-        let mut by = [0.0; 3];
-        by[axis] = value - turn[axis];
-        let mut to = turned(desk.document.boot(), &place, (by[0], by[1], by[2]));
-        // As typed, not as wrapped.
-        match axis {
-            0 => to.turn_deg.0 = value,
-            1 => to.turn_deg.1 = value,
-            _ => to.turn_deg.2 = value,
-        }
-        typed(desk, &response, to, changed(turn[axis], value));
+        ui.label(RichText::new(name).color(desk.palette.faint)).on_hover_text(tip);
+        let number = Number {
+            name,
+            unit: "°",
+            with_unit: true,
+            range: -180.0..=180.0,
+            decimals: 1,
+            speed: 0.5,
+            size: Vec2::new(50.0, 22.0),
+        };
+        let (response, value) = number.show(ui, desk.view, turn[axis]);
+        let response = response.on_hover_text(tip);
+        let to = value.map(|value| {
+            let mut by = [0.0; 3];
+            by[axis] = value - turn[axis];
+            let mut to = turned(desk.document.boot(), &place, (by[0], by[1], by[2]));
+            // As typed, not as wrapped.
+            match axis {
+                0 => to.turn_deg.0 = value,
+                1 => to.turn_deg.1 = value,
+                _ => to.turn_deg.2 = value,
+            }
+            to
+        });
+        typed(desk, &response, to);
     }
-}
-
-fn changed(before: f64, after: f64) -> bool {
-    (before - after).abs() > 1e-9
 }
 
 /// One drag of a number, or one stay in it, is one gesture.
-fn typed(desk: &mut Desk, response: &Response, to: Place, changed: bool) {
+fn typed(desk: &mut Desk, response: &Response, to: Option<Place>) {
     if response.drag_started() || response.gained_focus() {
         desk.document.gesture();
     }
-    if changed && response.changed() {
+    if let Some(to) = to {
         let gesture = desk.document.last_gesture();
         desk.document.place(to, gesture);
     }

@@ -1,6 +1,5 @@
 //! All spots side by side: name, verdict, score and the five headlines.
 
-use bevy_egui::egui::text::{LayoutJob, TextWrapping};
 use bevy_egui::egui::{
     Align2, Color32, CornerRadius, FontId, Frame, Margin, Panel, Pos2, Response, ScrollArea, Sense,
     Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType,
@@ -15,7 +14,13 @@ const ROW: f32 = 26.0;
 /// The strip with the spots, under the picture.
 pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
     let frame = Frame::new().fill(desk.palette.sheet).inner_margin(Margin::symmetric(10, 6));
-    let rows = desk.document.spots().len().clamp(1, 6) as f32;
+    // The picture comes first: the strip grows only where there is room.
+    let most = match root.ctx().viewport_rect().height() {
+        high if high >= 1000.0 => 9,
+        high if high >= 720.0 => 6,
+        _ => 4,
+    };
+    let rows = desk.document.spots().len().clamp(1, most) as f32;
     let height = ROW * rows + 42.0;
     Panel::bottom("spots").frame(frame).resizable(false).exact_size(height).show(root, |ui| {
         titles(ui, desk);
@@ -46,10 +51,10 @@ struct Columns {
 
 impl Columns {
     fn of(width: f32) -> Columns {
-        let each = ((width - 300.0) / 5.0).clamp(54.0, 112.0);
+        let each = ((width - 300.0) / 5.0).clamp(47.0, 112.0);
         let first = width - 5.0 * each;
         let headlines = [0.0, 1.0, 2.0, 3.0, 4.0].map(|column| first + each * column);
-        Columns { name: 24.0, total: first - 68.0, headlines }
+        Columns { name: 24.0, total: first - if each < 54.0 { 50.0 } else { 68.0 }, headlines }
     }
 }
 
@@ -76,11 +81,14 @@ fn titles(ui: &mut Ui, desk: &Desk) {
     let busy = if desk.scores.preparing_boot() {
         "making the boot ready…"
     } else if desk.scores.settled(desk.document) {
-        "keys 1 to 9"
+        "keys 1 to 9 over the picture"
     } else {
         "updating…"
     };
-    write(drawn.right() + 10.0 - rect.left(), busy, desk.palette.faint);
+    // The hint about keys is left out where it would run into the titles.
+    if busy.len() < 16 || columns.total > 215.0 {
+        write(drawn.right() + 10.0 - rect.left(), busy, desk.palette.faint);
+    }
     write(columns.total, "Score", desk.palette.faint);
     for (id, x) in HeadlineId::ALL.into_iter().zip(columns.headlines) {
         let words = if id == HeadlineId::Carpet { "Carpet" } else { id.title() };
@@ -115,16 +123,17 @@ fn row(ui: &mut Ui, desk: &Desk, spot: usize) -> Response {
     painter.text(at(8.0), Align2::LEFT_CENTER, number, small.clone(), desk.palette.faint);
     let marked = if desk.document.unsaved(spot) { format!("{name} •") } else { name.clone() };
     let ink = desk.palette.ink;
-    let mut job = LayoutJob::simple_singleline(marked, font.clone(), ink);
-    job.wrap = TextWrapping::truncate_at_width(columns.total - columns.name - 8.0);
-    let galley = painter.layout_job(job);
+    let marked = super::elided(ui, &marked, font.size, columns.total - columns.name - 8.0);
+    let galley = painter.layout_no_wrap(marked, font.clone(), ink);
     painter.galley(at(columns.name) - Vec2::new(0.0, galley.size().y / 2.0), galley, ink);
     let Some(landed) = desk.scores.of(spot) else {
-        painter.text(at(columns.total), Align2::LEFT_CENTER, "…", font, desk.palette.faint);
+        let broken = desk.scores.broken(desk.document, spot);
+        let words = if broken { "could not be worked out" } else { "…" };
+        painter.text(at(columns.total), Align2::LEFT_CENTER, words, font, desk.palette.faint);
         return response;
     };
     let fresh = desk.scores.fresh(desk.document, spot);
-    let dim = |colour: Color32| if fresh { colour } else { colour.gamma_multiply(0.45) };
+    let dim = |colour: Color32| if fresh { colour } else { colour.gamma_multiply(0.8) };
     let cell = |x: f32, verdict: Verdict, words: String, strong: bool| {
         let colour = dim(desk.palette.verdict(verdict));
         marks::paint(&painter, at(x + 7.0), 11.0, verdict, colour);

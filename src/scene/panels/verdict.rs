@@ -17,7 +17,7 @@ use crate::scene::{figures, marks, theme};
 const WIDTH: f32 = 330.0;
 
 /// Room kept on the right of what doesn't scroll, so that it ends where the cards do, points.
-const RIGHT: f32 = 14.0;
+pub(crate) const RIGHT: f32 = 14.0;
 
 /// The right panel.
 pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
@@ -29,12 +29,15 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
     });
     Panel::right("verdict").frame(frame).resizable(false).exact_size(WIDTH).show(root, |ui| {
         ui.set_width(WIDTH - 28.0);
-        name(ui, desk);
+        super::naming::show(ui, desk);
         let spot = desk.document.current();
         let fresh = desk.scores.fresh(desk.document, spot);
         let card = desk.scores.of(spot).map(|landed| landed.card.clone());
         let Some(card) = card else {
-            ui.label(RichText::new("Working it out…").color(desk.palette.faint));
+            let broken = desk.scores.broken(desk.document, spot);
+            let words = if broken { "Could not be worked out" } else { "Working it out…" };
+            ui.label(RichText::new(words).color(desk.palette.faint));
+            note(ui, desk);
             return;
         };
         total(ui, desk, &card, fresh);
@@ -43,62 +46,18 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             for (index, headline) in card.headlines.iter().enumerate() {
                 headline_card(ui, desk, index, headline, fresh);
             }
-            fixings(ui, desk);
+            if desk.view.inches {
+                ui.label(RichText::new("Reasons are in mm").size(12.0).color(desk.palette.faint));
+            }
+            // Above the fixings, whose number changes, so that the box stays where it is.
             note(ui, desk);
+            super::fixing::held(ui, desk);
         });
     });
-}
-
-fn name(ui: &mut Ui, desk: &mut Desk) {
-    let current = desk.document.current();
-    ui.horizontal(|ui| {
-        if let Some((spot, mut words)) =
-            desk.view.naming.take().filter(|(spot, _)| *spot == current)
-        {
-            let edit = TextEdit::singleline(&mut words).desired_width(190.0).char_limit(60);
-            let response = ui.add(edit);
-            if !response.has_focus() && !response.lost_focus() {
-                response.request_focus();
-            }
-            let done = response.lost_focus() || ui.button("Done").clicked();
-            if done {
-                rename(desk, spot, words.trim());
-            } else {
-                desk.view.naming = Some((spot, words));
-            }
-            return;
-        }
-        let name = desk.document.spot().name.clone();
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.add_space(RIGHT);
-            if ui.button("Rename").clicked() {
-                desk.view.naming = Some((current, name.clone()));
-            }
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                ui.add(Label::new(RichText::new(&name).size(17.0).strong()).truncate());
-            });
-        });
-    });
-}
-
-fn rename(desk: &mut Desk, spot: usize, name: &str) {
-    let taken = desk
-        .document
-        .spots()
-        .iter()
-        .enumerate()
-        .any(|(index, known)| index != spot && known.name == name);
-    if name.is_empty() || taken {
-        let why = if taken { "another spot has that name" } else { "a spot needs a name" };
-        desk.view.warn(format!("Not renamed: {why}"));
-    } else if desk.document.spots().get(spot).is_some_and(|known| known.name != name) {
-        desk.document.edit(Edit::Name { spot, name: name.to_string() });
-        desk.view.say("Renamed; saving changes the name in the file too");
-    }
 }
 
 fn dim(colour: Color32, fresh: bool) -> Color32 {
-    if fresh { colour } else { colour.gamma_multiply(0.5) }
+    if fresh { colour } else { colour.gamma_multiply(0.8) }
 }
 
 fn total(ui: &mut Ui, desk: &Desk, card: &Scorecard, fresh: bool) {
@@ -123,7 +82,13 @@ fn total(ui: &mut Ui, desk: &Desk, card: &Scorecard, fresh: bool) {
             job.append(" of 100", 0.0, part(12.0, desk.palette.faint));
             ui.label(job);
             if !fresh {
-                ui.label(RichText::new("updating…").size(12.0).color(desk.palette.accent));
+                let words = if desk.scores.broken(desk.document, desk.document.current()) {
+                    RichText::new("could not be worked out")
+                        .color(desk.palette.verdict(Verdict::Fail))
+                } else {
+                    RichText::new("updating…").color(desk.palette.accent)
+                };
+                ui.label(words.size(12.0));
             }
         });
     });
@@ -148,10 +113,9 @@ fn headline_card(ui: &mut Ui, desk: &mut Desk, index: usize, headline: &Headline
             }
         }
         if open {
-            // What doesn't pass comes first.
-            let wanting = |check: &&Check| check.verdict != Verdict::Pass;
-            let first = headline.checks.iter().filter(wanting);
-            for check in first.chain(headline.checks.iter().filter(|check| !wanting(check))) {
+            let mut checks: Vec<&Check> = headline.checks.iter().collect();
+            checks.sort_by_key(|check| urgency(check.verdict));
+            for check in checks {
                 check_row(ui, desk, check, fresh);
             }
         } else if let Some(check) = headline.deciding() {
@@ -159,6 +123,16 @@ fn headline_card(ui: &mut Ui, desk: &mut Desk, index: usize, headline: &Headline
         }
     });
     ui.add_space(1.0);
+}
+
+/// Which checks stand first in an opened list: what fails, then what is tight, then what isn't known.
+fn urgency(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Fail => 0,
+        Verdict::Tight => 1,
+        Verdict::Unknown => 2,
+        Verdict::Pass => 3,
+    }
 }
 
 /// Shape, title, bar and score of a headline; a click opens or closes its checks.
@@ -230,7 +204,12 @@ fn reason(ui: &mut Ui, desk: &mut Desk, check: &Check, fresh: bool) {
     }
     if response.clicked() {
         let at = Point::new(x, y, z);
-        desk.view.point_at(at, &figures::title(check), desk.now_s);
+        let words = figures::title(check);
+        if check.id == "lift" {
+            desk.view.point_at_trim(at, &words, &check.subject, desk.now_s);
+        } else {
+            desk.view.point_at(at, &words, desk.now_s);
+        }
         desk.orbit.go_to(&at);
     }
 }
@@ -263,43 +242,12 @@ fn held_to(desk: &Desk, check: &Check) -> String {
     let side = if check.comfort < check.limit { "≤" } else { "≥" };
     let mut words = format!("limit {side} {}", write(check.limit));
     if (check.comfort - check.limit).abs() > 1e-9 {
-        words.push_str(&format!(", easy from {}", write(check.comfort)));
+        words.push_str(&format!(", comfortable from {}", write(check.comfort)));
     }
     if let Some(margin) = check.margin {
         words.push_str(&format!(", margin {} ± {}", write(margin), write(check.tolerance)));
     }
     format!("{words} {}", figures::unit(check.unit, inches))
-}
-
-fn fixings(ui: &mut Ui, desk: &mut Desk) {
-    heading(ui, &desk.palette, "Held by");
-    let fixings = desk.document.spot().fixings.clone();
-    if fixings.is_empty() {
-        ui.label(RichText::new("Nothing yet").color(desk.palette.faint));
-    }
-    let mut without = None;
-    for (index, fixing) in fixings.iter().enumerate() {
-        ui.horizontal(|ui| {
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                if ui.small_button("Take off").clicked() {
-                    without = Some(index);
-                }
-                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                    let kind = figures::capital(fixing.kind.words());
-                    let words = format!("{kind}: {} to {}", fixing.mount, fixing.anchor);
-                    ui.add(Label::new(RichText::new(&words).size(13.0)).truncate())
-                        .on_hover_text(words);
-                });
-            });
-        });
-    }
-    if let Some(index) = without {
-        let mut fixings = fixings;
-        fixings.remove(index);
-        let gesture = desk.document.gesture();
-        desk.document.edit(Edit::Fixings { spot: desk.document.current(), fixings, gesture });
-    }
-    super::fixing::add(ui, desk);
 }
 
 fn note(ui: &mut Ui, desk: &mut Desk) {

@@ -9,8 +9,9 @@ use super::Desk;
 use crate::geometry::{Bounds, RayHit};
 use crate::scene::edit::Gesture;
 use crate::scene::grip::{self, Hold};
+use crate::scene::labels::Labels;
 use crate::scene::orbit::Side;
-use crate::scene::overlay::{self, Labels};
+use crate::scene::overlay;
 use crate::scene::theme;
 
 /// What the pointer has hold of, from press to release.
@@ -94,14 +95,21 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
     let pointer = response.hover_pos().filter(|_| !desk.view.still);
     let mut labels = Labels::new(&painter, desk.palette, rect.shrink(2.0));
     labels.keep_clear(view_buttons(rect));
+    if let Some(pump) = overlay::around_pump(desk.orbit, &boot, &place) {
+        labels.avoid(pump);
+    }
+    if let Some(landed) = desk.scores.of(spot) {
+        overlay::fluid(&labels, desk.orbit, landed, &place);
+    }
     overlay::handles(&mut labels, desk.orbit, &boot, &place, hold.as_ref(), pointer);
     if let Some(marker) = &desk.view.marker {
         desk.moving |= overlay::marker(&mut labels, desk.orbit, marker, desk.now_s);
     }
     if let Some(landed) = desk.scores.of(spot) {
         let fresh = desk.scores.fresh(desk.document, spot);
-        overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh);
+        overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh, pointer);
     }
+    labels.finish();
     scale_bar(ui, desk, rect);
     if hold.is_none()
         && let Some(at) = pointer

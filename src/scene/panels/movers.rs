@@ -1,0 +1,99 @@
+//! The moving parts: how far each is drawn along its travel.
+
+use std::ops::RangeInclusive;
+
+use bevy_egui::egui::{Slider, Ui};
+
+use super::contents::thing;
+use super::{Desk, heading};
+use crate::geometry::travel_range;
+use crate::model::{Motion, Mover, MoverKind};
+use crate::scene::theme;
+use crate::scene::view::open_end;
+
+/// The moving parts with a slider for each motion.
+pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
+    let boot = desk.document.boot().clone();
+    if boot.movers().next().is_none() {
+        return;
+    }
+    heading(ui, &desk.palette, "Moving parts");
+    // What shares a motion, such as a lid and its hinge arms, moves together.
+    let mut motions: Vec<Motion> = Vec::new();
+    for (mover, _) in boot.movers() {
+        if !motions.iter().any(|known| same_motion(known, &mover.motion)) {
+            motions.push(mover.motion);
+        }
+    }
+    for motion in motions {
+        let together: Vec<&Mover> = boot
+            .movers()
+            .map(|(mover, _)| mover)
+            .filter(|mover| same_motion(&mover.motion, &motion))
+            .collect();
+        for mover in &together {
+            let colour = theme::mover_colour(mover.kind);
+            thing(ui, desk, &mover.name, kind_words(mover.kind), colour, None);
+        }
+        // A lid leads its hinge arms: it is what one calls open or closed.
+        let led = |(mover, _): &(&Mover, _)| same_motion(&mover.motion, &motion);
+        let lid = boot.movers().filter(led).find(|(mover, _)| mover.kind == MoverKind::Lid);
+        let open = lid.map(|(mover, solids)| open_end(mover, solids));
+        let Some(first) = together.first() else { continue };
+        let mut travel = desk.view.travel.get(&first.name).copied().unwrap_or(0.0);
+        if travel_slider(ui, &motion, open, &mut travel) {
+            for mover in together {
+                desk.view.travel.insert(mover.name.clone(), travel);
+            }
+        }
+    }
+}
+
+/// A slider over the travel; whether it was moved. `open` is the end at which a lid is open.
+fn travel_slider(ui: &mut Ui, motion: &Motion, open: Option<f64>, travel: &mut f64) -> bool {
+    let (from, to) = travel_range(motion);
+    let unit = match motion {
+        Motion::Swing { .. } => "°",
+        Motion::Slide { .. } => " mm",
+    };
+    let range: RangeInclusive<f64> = from.min(to)..=from.max(to);
+    let (low, high) = (*range.start(), *range.end());
+    ui.spacing_mut().slider_width = 100.0;
+    let write = move |value: f64, _: RangeInclusive<usize>| {
+        let near = |end: f64| (value - end).abs() < 0.5;
+        match open {
+            _ if near(0.0) => "as measured".to_string(),
+            Some(open) if near(open) => "open".to_string(),
+            Some(open) if near(low + high - open) => "closed".to_string(),
+            _ => format!("{value:.0}{unit}").replace('-', "−"),
+        }
+    };
+    let tip = "Shows it at this part of its travel, counted from where it was measured; the checks \
+               look at all of it";
+    let slider = Slider::new(travel, range).max_decimals(0).custom_formatter(write);
+    ui.add(slider).on_hover_text(tip).changed()
+}
+
+/// Whether two motions are one: the same travel about the same line, or along the same way.
+fn same_motion(a: &Motion, b: &Motion) -> bool {
+    match (a, b) {
+        (
+            Motion::Swing { through, along, from_deg, to_deg },
+            Motion::Swing { through: other, along: way, from_deg: from, to_deg: to },
+        ) => {
+            let ends = (from_deg - from).abs() + (to_deg - to).abs();
+            let apart = (through - other).cross(&along.normalize()).norm();
+            (along - way).norm() < 1e-9 && ends < 1e-9 && apart < 0.5
+        }
+        _ => a == b,
+    }
+}
+
+fn kind_words(kind: MoverKind) -> &'static str {
+    match kind {
+        MoverKind::Hinge => "Hinge arm",
+        MoverKind::Lid => "Boot lid",
+        MoverKind::Roof => "Part of the folding roof",
+        MoverKind::Tray => "Tray or cover",
+    }
+}

@@ -141,12 +141,10 @@ pub(crate) fn drop_unused(surface: &mut Triangles) -> usize {
     }
     let before = surface.vertices.len();
     let mut kept = 0;
-    for index in 0..before {
-        if new_of[index] == 0 {
-            new_of[index] = kept;
-            surface.vertices[kept as usize] = surface.vertices[index];
-            kept += 1;
-        }
+    for (index, new) in new_of.iter_mut().enumerate().filter(|(_, new)| **new == 0) {
+        *new = kept;
+        surface.vertices[kept as usize] = surface.vertices[index];
+        kept += 1;
     }
     surface.vertices.truncate(kept as usize);
     for corner in surface.indices.iter_mut().flatten() {

@@ -23,7 +23,7 @@ const ROUNDS: [f64; 4] = [0.25, 0.5, 0.75, 1.0];
 const WORTH: f64 = 0.005;
 
 /// Most samples that the triangles round one corner may stand for: bounds the work, and with it the
-/// thinning to about a hundredth.
+/// thinning to a few triangles in a thousand.
 const MOST_CARRIED: usize = 2_000;
 
 /// A new triangle turns by less than about 70° from the one that it replaces (cosine).

@@ -71,7 +71,8 @@ fn read_text(input: &mut Input, found: &mut Triangles) -> Result<(), FileError> 
 fn add(input: &mut Input, part: Part, found: &mut Triangles) -> Result<(), FileError> {
     let binary = part == Part::Binary;
     let known = found.vertices.len();
-    let start = if binary { vec![0; 80] } else { b"solid scan\n".to_vec() };
+    // A line's end first: the look at the first line stops there, before the triangles.
+    let start = if binary { [&b"\n"[..], &[0; 79]].concat() } else { b"solid scan\n".to_vec() };
     if binary {
         input.consume(80);
     }

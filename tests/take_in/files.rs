@@ -14,7 +14,6 @@ use serde_json::Value;
 const HUNG: Duration = Duration::from_secs(20);
 
 /// Most address space that a run gets, KiB.
-#[cfg(unix)]
 const MOST_KIB: u64 = 1 << 20;
 
 /// A folder to take scans in.
@@ -44,10 +43,15 @@ impl Bench {
 
     /// Runs `dryberth take-in` in the folder.
     pub(crate) fn run(&self, arguments: &[&str]) -> Run {
+        self.run_within(MOST_KIB, arguments)
+    }
+
+    /// The same with no more than so many KiB of address space, where the system can hold it to that.
+    pub(crate) fn run_within(&self, most_kib: u64, arguments: &[&str]) -> Run {
         let into =
             |name: &str| Stdio::from(File::create(self.path(name)).expect("a file for the output"));
         let started = Instant::now();
-        let mut child = program()
+        let mut child = program(most_kib)
             .arg("take-in")
             .args(arguments)
             .current_dir(self.folder.path())
@@ -89,17 +93,17 @@ impl Bench {
 }
 
 #[cfg(unix)]
-fn program() -> Command {
+fn program(most_kib: u64) -> Command {
     let mut bounded = Command::new("sh");
     bounded
         .arg("-c")
-        .arg(format!("ulimit -v {MOST_KIB} && exec \"$0\" \"$@\""))
+        .arg(format!("ulimit -v {most_kib} && exec \"$0\" \"$@\""))
         .arg(env!("CARGO_BIN_EXE_dryberth"));
     bounded
 }
 
 #[cfg(not(unix))]
-fn program() -> Command {
+fn program(_: u64) -> Command {
     Command::new(env!("CARGO_BIN_EXE_dryberth"))
 }
 

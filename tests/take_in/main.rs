@@ -6,6 +6,7 @@ mod cutting;
 mod damage;
 mod files;
 mod formats;
+mod memory;
 mod placing;
 mod thinning;
 mod used;

@@ -131,3 +131,18 @@ fn a_mirror_image_is_refused_and_said_to_be_one() {
     assert_eq!(run.refusal(&["plan.ron:1:21: points: found ", "mirror image", "striker"]), "");
     assert!(!bench.path("body.glb").exists());
 }
+
+#[test]
+fn the_plan_in_the_readme_is_one() {
+    let text = include_str!("../../README.md");
+    let from = text.find("    (\n        schema: 1,").expect("a plan in the README");
+    let until = from + text[from..].find("\n    )\n").expect("its end") + 7;
+    let bench = Bench::new();
+    bench.write("plan.ron", &text[from..until]);
+    // A block in the boot, in the scan's frame.
+    bench.write("scan.obj", Faces::cuboid([0.0, 0.1, 0.3], [0.3, 0.4, 0.9]).obj());
+    let (report, body) = bench.taken("scan.obj", &["--plan", "plan.ron"]);
+    assert!(f(&report["residual_rms_mm"]) < 5.0, "{report}");
+    assert!((f(&report["known_length"]["after_mm"]) - 812.0).abs() < 1e-6, "{report}");
+    assert!(!body.indices.is_empty());
+}

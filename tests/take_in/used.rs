@@ -30,7 +30,7 @@ fn a_body_reads_back_as_it_was_written() {
         assert!(surface.vertices.iter().zip(&held.vertices).map(off).fold(0.0, f64::max) < 3e-4);
         let size = if count < 65_536 { 2 } else { 4 };
         let data = count as usize * 12 + (count as usize - 2) * 3 * size;
-        assert!(bytes.len() >= data && bytes.len() < data + 1_400 && bytes.len() % 4 == 0);
+        assert!(bytes.len() >= data && bytes.len() < data + 1_400 && bytes.len().is_multiple_of(4));
     }
 }
 

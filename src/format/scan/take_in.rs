@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::input::Input;
 use super::{obj, ply, stl};
 use crate::format::error::FileError;
-use crate::format::glb::triangles_from_glb;
+use crate::format::glb::triangles_within;
 use crate::format::glb_out::{as_glb_holds, glb_from_triangles};
 use crate::format::layout_file::write_atomically;
 use crate::format::read::scan_plan_from_text;
@@ -347,7 +347,8 @@ fn read(
         );
     }
     let bytes = input.rest()?;
-    let mut surface = triangles_from_glb(&input.name, &bytes)?;
+    // Many a program writes mm as metres; whether the scale is set right shows after placing.
+    let mut surface = triangles_within(&input.name, &bytes, FARTHEST_MM * 1000.0)?;
     // Back to the file's own frame and unit, in which the plan's points are.
     for vertex in &mut surface.vertices {
         *vertex = Point::new(vertex.y, vertex.z, vertex.x) / 1000.0;

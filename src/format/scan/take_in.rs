@@ -160,7 +160,7 @@ pub struct TakenInReport {
     pub cut: Size,
     /// The deviation asked for.
     pub deviation_asked_mm: Option<f64>,
-    /// Largest distance measured from the scan's corners and triangles' middles to the body.
+    /// Largest distance measured from the scan to the body.
     pub deviation_mm: Option<f64>,
     /// The body as written.
     pub written: Size,

@@ -12,6 +12,11 @@ use crate::model::Point;
 /// surface may lie a little farther off, and that is measured afterwards.
 const AIM: f64 = 0.85;
 
+/// A triangle whose longest side is this many times the limit or more carries more points along, as
+/// if it were divided, into so many parts at most.
+const CARRIED_EVERY: f64 = 2.0;
+const MOST_CARRIED_PARTS: usize = 6;
+
 /// Most parts into which the measurement divides a triangle's side.
 const MOST_PARTS: usize = 6;
 
@@ -52,10 +57,11 @@ pub struct Simplified {
 /// The surface with as many corners taken out as `within_mm` allows.
 ///
 /// Method: corners are moved onto a neighbour and vanish, while every corner that vanished and every
-/// original triangle, at its middle and that of its longest side, stays within the limit of the
-/// triangles that took its place; a rim stays within the limit of where it was, nothing is closed or torn,
-/// no triangle turns over. Then the distance is measured more densely, and where it is above `within_mm` all is done again more strictly. In the
-/// end the original itself is the answer. The order is that of the corners: same input, same output.
+/// original triangle, at points strewn over it, stays within the limit of the triangles that took
+/// its place; a rim stays within the limit of where it was, nothing is closed or torn, no triangle
+/// turns over. Then the distance is measured more densely, and where it is above `within_mm` all is
+/// done again more strictly; in the end the original itself is the answer. The order is that of the
+/// corners: same input, same output.
 ///
 /// `progress` is told the share of one try that is done.
 pub fn simplified(
@@ -65,7 +71,7 @@ pub fn simplified(
 ) -> Simplified {
     let mut limit_mm = within_mm * AIM;
     for _ in 0..TRIES {
-        let triangles = Work::of(surface).thinned(limit_mm, progress);
+        let triangles = Work::of(surface, limit_mm).thinned(limit_mm, progress);
         if let Some(deviation_mm) = deviation_mm(surface, &triangles, within_mm)
             && deviation_mm <= within_mm
         {
@@ -111,10 +117,13 @@ struct Work<'a> {
     /// The triangles at each corner.
     around: Vec<Vec<u32>>,
     /// The samples that each triangle stands for, as a chain through `next`: corners taken out, by
-    /// their number; after those, two of each original triangle: its middle, and that of its longest
-    /// side.
+    /// their number; after those, points of the original triangles.
     head: Vec<u32>,
     next: Vec<u32>,
+    /// The original triangle of each sample after the corners, and the first sample of each.
+    of: Vec<u32>,
+    first: Vec<u32>,
+    limit_mm: f64,
     /// How far at most the rim at each corner lies from where it was, mm.
     rim_mm: Vec<f32>,
 }
@@ -129,7 +138,7 @@ struct Trial {
 }
 
 impl<'a> Work<'a> {
-    fn of(surface: &'a Triangles) -> Work<'a> {
+    fn of(surface: &'a Triangles, limit_mm: f64) -> Work<'a> {
         let mut uses = vec![0_u32; surface.vertices.len()];
         for &corner in surface.indices.iter().flatten() {
             uses[corner as usize] += 1;
@@ -142,10 +151,18 @@ impl<'a> Work<'a> {
             }
         }
         let count = surface.vertices.len();
-        let first_of = |triangle: usize| (count + 2 * triangle) as u32;
-        let mut next = vec![NONE; count + 2 * surface.indices.len()];
-        for triangle in 0..surface.indices.len() {
-            next[first_of(triangle) as usize] = first_of(triangle) + 1;
+        let mut of = Vec::with_capacity(surface.indices.len() * 2);
+        let mut first = Vec::with_capacity(surface.indices.len());
+        let mut next = vec![NONE; count];
+        for (triangle, corners) in surface.each().enumerate() {
+            first.push((count + of.len()) as u32);
+            for _ in carried(&corners, limit_mm) {
+                of.push(triangle as u32);
+                next.push((count + of.len()) as u32);
+            }
+            if let Some(last) = next.last_mut() {
+                *last = NONE;
+            }
         }
         Work {
             original: surface,
@@ -153,7 +170,10 @@ impl<'a> Work<'a> {
             corners: surface.indices.clone(),
             alive: vec![true; surface.indices.len()],
             around,
-            head: (0..surface.indices.len()).map(first_of).collect(),
+            head: first.clone(),
+            of,
+            first,
+            limit_mm,
             next,
             rim_mm: vec![0.0; count],
         }
@@ -289,8 +309,12 @@ impl<'a> Work<'a> {
     fn sample(&self, sample: u32) -> Point {
         match (sample as usize).checked_sub(self.at.len()) {
             None => self.at[sample as usize],
-            Some(which) if which % 2 == 0 => middle(&self.original.corners(which / 2)),
-            Some(which) => middle_of_longest(&self.original.corners(which / 2)),
+            Some(which) => {
+                let triangle = self.of[which] as usize;
+                let corners = self.original.corners(triangle);
+                let which = (sample - self.first[triangle]) as usize;
+                carried(&corners, self.limit_mm).nth(which).unwrap_or(corners[0])
+            }
         }
     }
 
@@ -372,28 +396,33 @@ fn strewn(corners: &[Point; 3], step_mm: f64) -> impl Iterator<Item = Point> {
     let [a, b, c] = *corners;
     let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
     let parts = ((longest / step_mm).ceil() as usize).clamp(1, MOST_PARTS);
-    let third = move |index: usize| (index as f64 + 1.0 / 3.0) / parts as f64;
-    let inside = (0..parts).flat_map(move |i| {
-        (0..parts - i).map(move |j| a + (b - a) * third(i) + (c - a) * third(j))
-    });
     let half = |from: &Point, to: &Point| nalgebra::center(from, to);
-    inside.chain([half(&a, &b), half(&b, &c), half(&c, &a)])
+    lattice(corners, parts).chain([half(&a, &b), half(&b, &c), half(&c, &a)])
 }
 
-/// The middle of the longest side.
-fn middle_of_longest([a, b, c]: &[Point; 3]) -> Point {
-    let sides = [(a, b), (b, c), (c, a)];
-    let (from, to) = sides
-        .into_iter()
-        .max_by(|one, other| {
-            (one.1 - one.0).norm_squared().total_cmp(&(other.1 - other.0).norm_squared())
-        })
-        .unwrap_or((a, b));
-    nalgebra::center(from, to)
+/// The points of a triangle that are carried along: the middle of its longest side, and inside it one
+/// or, where it is large beside the limit, more.
+fn carried(corners: &[Point; 3], limit_mm: f64) -> impl Iterator<Item = Point> {
+    let [a, b, c] = *corners;
+    let (ab, bc, ca) = ((b - a).norm_squared(), (c - b).norm_squared(), (a - c).norm_squared());
+    let longest = ab.max(bc).max(ca);
+    let middle = if ab >= longest {
+        nalgebra::center(&a, &b)
+    } else if bc >= longest {
+        nalgebra::center(&b, &c)
+    } else {
+        nalgebra::center(&c, &a)
+    };
+    let parts =
+        ((longest.sqrt() / (CARRIED_EVERY * limit_mm)) as usize).clamp(1, MOST_CARRIED_PARTS);
+    std::iter::once(middle).chain(lattice(corners, parts))
 }
 
-fn middle([a, b, c]: &[Point; 3]) -> Point {
-    Point::from((a.coords + b.coords + c.coords) / 3.0)
+/// Points inside a triangle whose sides are divided into `parts`.
+fn lattice(&[a, b, c]: &[Point; 3], parts: usize) -> impl Iterator<Item = Point> + use<> {
+    let third = move |index: usize| (index as f64 + 1.0 / 3.0) / parts as f64;
+    (0..parts)
+        .flat_map(move |i| (0..parts - i).map(move |j| a + (b - a) * third(i) + (c - a) * third(j)))
 }
 
 fn normal([a, b, c]: &[Point; 3]) -> crate::model::Vector {

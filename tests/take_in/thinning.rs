@@ -68,9 +68,10 @@ fn the_stated_deviation_holds_where_it_is_measured_and_between() {
         let (report, thin) = bench.taken("scan.ply", &arguments);
         let said_mm = f(&report["deviation_mm"]);
         assert!(said_mm > 0.0 && said_mm <= asked_mm, "{report}");
-        // Between the samples the surface may lie a little farther off; not by much.
+        // Other points than the program's, and so not its very figure; none farther off.
         let found_mm = farthest(&whole, &thin);
-        assert!(found_mm >= said_mm * 0.999 && found_mm <= asked_mm * 1.1, "{found_mm} {report}");
+        assert!(found_mm >= said_mm * 0.6 && found_mm <= said_mm * 1.1, "{found_mm} {report}");
+        assert!(found_mm <= asked_mm, "{found_mm} {report}");
         assert!(thin.indices.len() <= before, "{report}");
         // The other way round: nothing new sticks out of the scan.
         let back_mm = farthest(&thin, &whole);

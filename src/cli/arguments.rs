@@ -8,6 +8,7 @@ use clap::{Args, Parser, Subcommand};
 
 use super::answer::{Answer, Runs, one_of};
 use super::table::{Style, folded, text};
+use super::take_in::TakeInArguments;
 use crate::checks::Boot;
 use crate::format::{DEMOS, FileError, Opened, open, open_demo};
 
@@ -38,6 +39,12 @@ enum Command {
     /// Open the 3D window.
     #[cfg(feature = "scene")]
     Scene(SceneArguments),
+    /// Turn a 3D scan into a body that a layout can name: scaled, placed, cleaned, cut, simplified.
+    ///
+    /// Reads .glb, .obj, .stl and .ply, and writes a .glb in the vehicle frame. What is to be done
+    /// stands in a plan (RON); without one the scan is only cleaned and turned into our frame.
+    /// Exit status: 0 written, 2 the input can't be used and nothing was written.
+    TakeIn(TakeInArguments),
     /// Write the built-in demo layouts and their assets to a folder.
     Unpack {
         /// The folder to write to.
@@ -118,6 +125,7 @@ pub fn run() -> ExitCode {
         Some(Command::Check(arguments)) => check(&arguments),
         #[cfg(feature = "scene")]
         Some(Command::Scene(arguments)) => scene(arguments),
+        Some(Command::TakeIn(arguments)) => super::take_in::run(&arguments),
         Some(Command::Unpack { folder }) => unpack(&folder),
     };
     done.unwrap_or_else(|error| {
@@ -271,11 +279,11 @@ fn window_size(text: &str) -> Result<(u32, u32), String> {
 }
 
 /// Writes to standard output; whoever closed the other end has seen enough.
-fn say(text: &str) {
+pub(super) fn say(text: &str) {
     let mut out = std::io::stdout().lock();
     drop(out.write_all(text.as_bytes()).and_then(|()| out.flush()));
 }
 
-fn complain(text: &str) {
+pub(super) fn complain(text: &str) {
     drop(writeln!(std::io::stderr().lock(), "dryberth: {text}"));
 }

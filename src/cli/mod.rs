@@ -3,5 +3,6 @@
 mod answer;
 mod arguments;
 mod table;
+mod take_in;
 
 pub use arguments::run;

@@ -15,6 +15,9 @@ const MOST_TRIANGLES: usize = 5_000_000;
 /// Most corners that they may have: a small file can draw one large mesh through very many nodes.
 const MOST_CORNERS: usize = 15_000_000;
 
+/// Farthest that a corner may lie from the origin: a kilometre, mm.
+const FARTHEST_MM: f64 = 1e6;
+
 /// Reads every triangle that the default scene of a GLB file draws, in the vehicle frame, mm.
 /// `file` is its name for messages.
 ///
@@ -22,6 +25,15 @@ const MOST_CORNERS: usize = 15_000_000;
 /// When it is not GLB 2.0, is cut short, needs an extension, points outside its data, or holds a
 /// coordinate that is not a number.
 pub fn triangles_from_glb(file: &str, bytes: &[u8]) -> Result<Triangles, FileError> {
+    triangles_within(file, bytes, FARTHEST_MM)
+}
+
+/// The same with corners no farther than `farthest_mm` from the origin.
+pub(super) fn triangles_within(
+    file: &str,
+    bytes: &[u8],
+    farthest_mm: f64,
+) -> Result<Triangles, FileError> {
     let fail = |found: String, expected: &str| FileError::one(file, found, expected);
     let bytes = whole_glb(file, bytes)?;
     let document = gltf::Gltf::from_slice(bytes).map_err(|error| {
@@ -40,7 +52,7 @@ pub fn triangles_from_glb(file: &str, bytes: &[u8]) -> Result<Triangles, FileErr
         .default_scene()
         .or_else(|| document.scenes().next())
         .ok_or_else(|| fail("no scene".into(), "a scene with a mesh in it"))?;
-    let mut reader = Reader { file, binary, found: Triangles::default() };
+    let mut reader = Reader { file, binary, farthest_mm, found: Triangles::default() };
     let mut open: Vec<(gltf::Node, Matrix4<f64>)> =
         scene.nodes().map(|node| (node, Matrix4::identity())).collect();
     let mut seen = BTreeSet::new();
@@ -95,6 +107,7 @@ fn whole_glb<'a>(file: &str, bytes: &'a [u8]) -> Result<&'a [u8], FileError> {
 struct Reader<'a> {
     file: &'a str,
     binary: &'a [u8],
+    farthest_mm: f64,
     found: Triangles,
 }
 
@@ -124,7 +137,7 @@ impl Reader<'_> {
         for value in self.floats(&positions)? {
             let moved = pose.transform_point(&Point3::from(value.map(f64::from)));
             let point = vehicle_from_gltf([moved.x, moved.y, moved.z]);
-            if !point.iter().all(|value| value.is_finite() && value.abs() < 1e6) {
+            if !point.iter().all(|value| value.is_finite() && value.abs() < self.farthest_mm) {
                 return self.fail(
                     "a corner that is not a number or lies over a kilometre away".into(),
                     "coordinates in metres; check the export's units",

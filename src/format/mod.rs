@@ -1,18 +1,21 @@
-//! Reading and writing: layouts and pumps as RON, meshes as GLB. All file errors live here.
+//! Reading and writing: layouts and pumps as RON, meshes as GLB, scans as they come. All file errors live here.
 
 mod demo;
 mod error;
 mod glb;
+mod glb_out;
 mod layout_file;
 mod read;
 mod ron_text;
+pub mod scan;
 mod spot_text;
 
 pub use demo::{DEMOS, Demo};
 pub use error::{FileError, FileProblem};
 pub use glb::triangles_from_glb;
+pub use glb_out::{as_glb_holds, glb_from_triangles};
 pub use layout_file::LayoutFile;
-pub use read::{layout_from_text, pump_from_text};
+pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
 
 use std::path::Path;
 

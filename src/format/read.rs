@@ -5,7 +5,7 @@ use serde::de::DeserializeOwned;
 
 use super::error::{FileError, FileProblem, LISTED};
 use super::ron_text::{find, line_column, locate, past_blank};
-use crate::model::{Layout, Problem, Pump, SCHEMA, Step, nearest_name};
+use crate::model::{Layout, Problem, Pump, SCHEMA, ScanPlan, Step, nearest_name};
 
 /// Reads a layout from RON text; `file` is its name for messages.
 ///
@@ -26,6 +26,16 @@ pub fn pump_from_text(file: &str, text: &str) -> Result<Pump, FileError> {
     let pump: Pump = parse(file, text)?;
     nothing_wrong(file, text, &pump.problems())?;
     Ok(pump)
+}
+
+/// Reads the plan for a scan from RON text; `file` is its name for messages.
+///
+/// # Errors
+/// As for [`layout_from_text`].
+pub fn scan_plan_from_text(file: &str, text: &str) -> Result<ScanPlan, FileError> {
+    let plan: ScanPlan = parse(file, text)?;
+    nothing_wrong(file, text, &plan.problems())?;
+    Ok(plan)
 }
 
 /// The RON dialect of our files: `option: "x"` need not be written `Some("x")`, nor

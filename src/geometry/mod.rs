@@ -5,20 +5,26 @@
 //! value, or an error when it can't be answered.
 
 mod align;
+mod clean;
 pub mod clip;
+mod cut;
 mod field;
 mod frontier;
 mod gap;
 mod height_grid;
+mod simplify;
 mod solid;
 mod sweep;
 mod triangles;
 
 pub use align::{AlignError, Alignment, align};
+pub use clean::{Cleaned, Edges, cleaned, edges};
+pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};
 pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM, Outlet};
+pub use simplify::{Simplified, deviation_mm, simplified};
 pub use solid::{RayHit, ShapeError, Solid};
 pub use sweep::{TravelGap, travel_gap};
 pub(crate) use sweep::{pose_at, range as travel_range};

@@ -1,6 +1,7 @@
 //! The same input given to independent libraries. Their answers lie in `data/`, each beside the
 //! script here that made it; nothing of them is needed to run these tests.
 
+mod aligned;
 mod blocks;
 mod floods;
 mod gaps;

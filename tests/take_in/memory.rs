@@ -1,0 +1,47 @@
+//! A million triangles go in within memory of ten times the file.
+
+use serde_json::Value;
+
+use crate::files::{Bench, Faces, f};
+
+/// A wavy sheet of 1.3 × 1.3 m with just over a million triangles, in metres.
+fn sheet() -> Faces {
+    let n: u32 = 708;
+    let wave = |x: f64, y: f64| 0.05 * (x * 9.0).sin() * (y * 7.0).cos();
+    let mut corners = Vec::new();
+    for x in 0..=n {
+        for y in 0..=n {
+            let (x, y) = (f64::from(x) / 540.0, f64::from(y) / 540.0);
+            corners.push([x, y, wave(x, y)]);
+        }
+    }
+    let mut faces = Vec::new();
+    for x in 0..n {
+        for y in 0..n {
+            let a = x * (n + 1) + y;
+            faces.push(vec![a, a + n + 1, a + n + 2]);
+            faces.push(vec![a, a + n + 2, a + 1]);
+        }
+    }
+    Faces { corners, faces }
+}
+
+#[test]
+fn a_million_triangles_go_in_within_ten_times_the_file() {
+    let bench = Bench::new();
+    let sheet = sheet();
+    for (name, bytes) in [
+        ("scan.ply", sheet.ply_binary(false)),
+        ("scan.glb", sheet.glb()),
+        ("scan.obj", sheet.obj().into()),
+    ] {
+        // Address space, which is more than the memory in use.
+        let most_kib = bytes.len() as u64 * 10 / 1024;
+        bench.write(name, bytes);
+        let run = bench.run_within(most_kib, &[name, "-o", "body.glb", "--json"]);
+        assert_eq!(run.status, Some(0), "{name} within {most_kib} KiB: {}", run.err);
+        let report: Value = serde_json::from_str(&run.out).expect("a report");
+        assert!(f(&report["written"]["triangles"]) > 1e6, "{report}");
+        assert_eq!(report["edges"]["open"], 4 * 708);
+    }
+}

@@ -7,20 +7,12 @@ use super::carpet::blocks::Packing;
 use super::carpet::clearance::measured_mm;
 use super::carpet::seen::{self, SkinPoint};
 use super::carpet::space::{self, Filling};
+use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
 use super::water::standing::{self, WaterCase};
 use crate::geometry::{
-    Bounds, ClearanceField, HeightGrid, Obstacle, RayHit, ShapeError, Solid, Triangles, gap,
-    pose_at,
+    ClearanceField, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
 };
-use crate::model::{
-    Anchor, Body, Layout, Line, Motion, Mover, Place, Point, Pose, Pump, Role, Spot, Trim, Vector,
-};
-
-/// Cells of the field that lines are routed through, mm.
-const ROUTE_STEP_MM: f64 = 20.0;
-
-/// Parts of a mover's travel whose sweeps lines keep clear of.
-const MOVER_PARTS: usize = 12;
+use crate::model::{Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector};
 
 /// The name under which a shape of the usable boot space that can't be made ready is reported.
 pub const BOOT_SPACE: &str = "boot_space";
@@ -75,15 +67,6 @@ pub struct BootTrim {
 pub(crate) enum FieldOwner {
     Body(usize),
     Mover(usize),
-}
-
-/// What a ray from the eye met.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Picked {
-    /// Name of the body or trim.
-    pub name: String,
-    /// Where, and the normal there.
-    pub hit: RayHit,
 }
 
 /// A layout, its pump and the options fitted, made ready for [`evaluate`](super::evaluate).
@@ -383,95 +366,6 @@ impl Boot {
         self.packing.as_ref().map(|packing| (self.boot_litres, packing.count()))
     }
 
-    /// The first body, mover or, when `with_trim`, trim that a ray meets; for picking in a scene.
-    pub fn pick(&self, from: &Point, towards: &Vector, with_trim: bool) -> Option<Picked> {
-        let towards = towards.try_normalize(1e-12)?;
-        let far_mm = 20_000.0;
-        let bodies = self.bodies().map(|(body, solid)| (&body.name, solid));
-        let movers = self
-            .movers()
-            .flat_map(|(mover, solids)| solids.iter().map(move |solid| (&mover.name, solid)));
-        let met = bodies
-            .chain(movers)
-            .filter_map(|(name, solid)| Some((name, solid.ray(from, &towards, far_mm)?)));
-        let sheets = self
-            .trims()
-            .filter(|_| with_trim)
-            .filter_map(|(trim, sheet)| Some((&trim.name, sheet_ray(sheet, from, &towards)?)));
-        met.chain(sheets)
-            .min_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm))
-            .map(|(name, hit)| Picked { name: name.clone(), hit })
-    }
-
-    /// The pump at `place` let down along z until it touches the first body or mover below; none
-    /// when there is nothing below. Where it overlaps something it is first lifted clear.
-    ///
-    /// Method: conservative advancement; the pump never sinks farther than its smallest gap.
-    pub fn drop_down(&self, place: &Place) -> Option<Place> {
-        let mut place = *place;
-        let bounds = self.pump_bounds(&place)?;
-        let lowest =
-            self.bodies.iter().map(|body| body.solid.bounds().low.z).fold(f64::INFINITY, f64::min);
-        let mut budget_mm = bounds.high.z - lowest + 500.0;
-        for _ in 0..400 {
-            let nearest = self.smallest_gap_mm(&place, 200.0).unwrap_or(200.0);
-            if nearest < 0.0 {
-                place.at.z += -nearest + 1e-3;
-                continue;
-            }
-            if nearest < 0.01 {
-                // Touching: settled when something is under it, else it slides past a wall.
-                let mut lower = place;
-                lower.at.z -= 0.5;
-                match self.smallest_gap_mm(&lower, 5.0) {
-                    Some(below) if below < nearest - 0.2 => return Some(place),
-                    _ => {
-                        place = lower;
-                        budget_mm -= 0.5;
-                    }
-                }
-            } else {
-                place.at.z -= nearest;
-                budget_mm -= nearest;
-            }
-            if budget_mm < 0.0 {
-                return None;
-            }
-        }
-        Some(place)
-    }
-
-    /// Smallest gap between the pump at `place` and any body or mover where it was measured, mm,
-    /// if it is at most `up_to_mm`; negative when they overlap.
-    pub fn smallest_gap_mm(&self, place: &Place, up_to_mm: f64) -> Option<f64> {
-        let pump = self.pump_at(place);
-        let solids = self
-            .bodies
-            .iter()
-            .map(|body| &body.solid)
-            .chain(self.movers.iter().flat_map(|m| &m.solids));
-        let mut best: Option<f64> = None;
-        for solid in solids {
-            for part in &pump {
-                let reach_mm = best.unwrap_or(up_to_mm).max(0.0);
-                if let Some(found) = gap(part, solid, reach_mm) {
-                    best = Some(best.map_or(found.distance_mm, |best| best.min(found.distance_mm)));
-                }
-            }
-        }
-        best
-    }
-
-    /// The pump's solids where a spot puts them.
-    pub fn pump_at(&self, place: &Place) -> Vec<Solid> {
-        let pose = place.pose();
-        self.pump_solids.iter().map(|solid| solid.moved(&pose)).collect()
-    }
-
-    fn pump_bounds(&self, place: &Place) -> Option<crate::geometry::Bounds> {
-        self.pump_at(place).iter().map(|solid| *solid.bounds()).reduce(|a, b| a.with(&b))
-    }
-
     /// A mover's solids at `travel` degrees or mm of its motion.
     pub fn mover_at(motion: &Motion, solids: &[Solid], travel: f64) -> Vec<Solid> {
         let pose = pose_at(motion, travel);
@@ -518,94 +412,4 @@ fn floor_grid(layout: &Layout, bodies: &[BootBody]) -> Option<HeightGrid> {
         .map(|body| body.solid.triangles())
         .collect();
     HeightGrid::of(&surfaces, layout.limits.water_step_mm)
-}
-
-/// What lines are routed round, and whose it is: bodies, and what movers sweep over their travel.
-fn routing_obstacles(
-    layout: &Layout,
-    bodies: &[BootBody],
-    movers: &[BootMover],
-) -> (Vec<Obstacle>, Vec<FieldOwner>) {
-    let limits = &layout.limits;
-    let extra = |gap_mm: f64| (gap_mm - limits.gap_line_mm).max(0.0);
-    let mut obstacles = Vec::new();
-    let mut owners = Vec::new();
-    for body in bodies {
-        let measured = &layout.bodies[body.index];
-        let terminal = measured.role == Role::Terminal;
-        let extra_mm = if terminal { extra(limits.gap_terminal_mm) } else { 0.0 };
-        let sharp_mm = if measured.sharp { extra(limits.gap_sharp_mm) } else { 0.0 };
-        obstacles.push(Obstacle { solid: body.solid.clone(), extra_mm: extra_mm.max(sharp_mm) });
-        owners.push(FieldOwner::Body(body.index));
-    }
-    for mover in movers {
-        let motion = &layout.movers[mover.index].motion;
-        let (from, to) = crate::geometry::travel_range(motion);
-        let at =
-            |part: usize| pose_at(motion, from + (to - from) * part as f64 / MOVER_PARTS as f64);
-        for part in 0..MOVER_PARTS {
-            for solid in &mover.solids {
-                for swept in solid.swept(&at(part), &at(part + 1)) {
-                    let extra_mm = extra(limits.gap_mover_mm);
-                    obstacles.push(Obstacle { solid: swept, extra_mm });
-                    owners.push(FieldOwner::Mover(mover.index));
-                }
-            }
-        }
-    }
-    (obstacles, owners)
-}
-
-/// The trims' surfaces, for lines to stay behind.
-fn routing_sheets(trims: &[BootTrim]) -> Vec<Obstacle> {
-    trims
-        .iter()
-        .filter_map(|trim| Solid::sheet(&trim.triangles))
-        .map(|solid| Obstacle { solid, extra_mm: 0.0 })
-        .collect()
-}
-
-/// Where lines can be at all: round their exits as far as they reach, and no farther than anything was
-/// measured.
-fn routing_bounds<'a>(layout: &Layout, obstacles: impl Iterator<Item = &'a Obstacle>) -> Bounds {
-    let nowhere = Bounds { low: Point::origin(), high: Point::origin() };
-    let measured = obstacles
-        .map(|obstacle| *obstacle.solid.bounds())
-        .reduce(|a, b| a.with(&b))
-        .unwrap_or(nowhere);
-    let reached = layout
-        .lines
-        .iter()
-        .map(|line| {
-            let exit = Bounds { low: line.from.at, high: line.from.at };
-            exit.grown(line.free_mm)
-        })
-        .reduce(|a, b| a.with(&b))
-        .unwrap_or(nowhere);
-    let low = measured.low.sup(&reached.low);
-    let high = measured.high.inf(&reached.high);
-    if (0..3).all(|axis| low[axis] < high[axis]) { Bounds { low, high } } else { reached }
-}
-
-fn sheet_ray(sheet: &Triangles, from: &Point, towards: &Vector) -> Option<RayHit> {
-    sheet
-        .each()
-        .filter_map(|[a, b, c]| {
-            let normal = (b - a).cross(&(c - a)).try_normalize(1e-12)?;
-            let along = normal.dot(towards);
-            if along.abs() < 1e-9 {
-                return None;
-            }
-            let distance_mm = normal.dot(&(a - from)) / along;
-            let point = from + towards * distance_mm;
-            let within = [(a, b), (b, c), (c, a)]
-                .iter()
-                .all(|(p, q)| normal.dot(&(q - p).cross(&(point - p))) >= -1e-6);
-            (distance_mm > 0.0 && within).then_some(RayHit {
-                distance_mm,
-                point,
-                normal: if along > 0.0 { -normal } else { normal },
-            })
-        })
-        .min_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm))
 }

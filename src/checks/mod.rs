@@ -4,12 +4,15 @@ mod boot;
 pub(crate) mod carpet;
 pub mod feed;
 pub mod hold;
+mod placing;
 pub mod reach;
+mod routing;
 mod scorecard;
 mod tolerance;
 pub mod water;
 
-pub use boot::{BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, Meshes, Picked, PrepareError};
+pub use boot::{BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, Meshes, PrepareError};
+pub use placing::Picked;
 pub(crate) use scorecard::Reading;
 pub use scorecard::{
     Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Holds, Scorecard,

@@ -3,7 +3,7 @@
 use parry3d::query::{self, ClosestPoints};
 
 use super::Solid;
-use super::solid::Piece;
+use super::piece::Piece;
 use crate::frame::{parry_from_pose, point_from_parry};
 use crate::model::Point;
 

@@ -12,6 +12,7 @@ mod field;
 mod frontier;
 mod gap;
 mod height_grid;
+mod piece;
 mod simplify;
 mod solid;
 mod sweep;

@@ -1,18 +1,13 @@
 //! A shape made ready for questions.
 
-use std::sync::Arc;
-
 use parry3d::bounding_volume::Aabb;
-use parry3d::query::{PointQuery, Ray, RayCast, intersection_test};
-use parry3d::shape::{
-    ConvexPolyhedron, Cuboid, Cylinder, SharedShape, TriMesh, TriMeshFlags, Triangle,
-};
+use parry3d::query::{Ray, RayCast, intersection_test};
+use parry3d::shape::{Cuboid, SharedShape, Triangle};
 
-use super::triangles::{Bounds, Triangles, bar_pose, triangulate};
-use crate::frame::{
-    parry_from_point, parry_from_pose, parry_from_vector, point_from_parry, vector_from_parry,
-};
-use crate::model::{Point, Pose, Shape, Vector, outline_area_mm2};
+use super::piece::{Piece, bar_piece, convex_piece, convex_triangles, mesh_piece, prism_pieces};
+use super::triangles::{Bounds, Triangles};
+use crate::frame::{parry_from_point, parry_from_pose, parry_from_vector, vector_from_parry};
+use crate::model::{Point, Pose, Shape, Vector};
 
 /// Why a shape can't be made ready.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -26,134 +21,6 @@ pub enum ShapeError {
     /// Points that don't enclose a volume.
     #[error("the {0} doesn't enclose a volume")]
     Flat(&'static str),
-}
-
-/// One convex piece, or one mesh, of a solid.
-#[derive(Clone)]
-pub(crate) struct Piece {
-    /// From the piece's own frame to the solid's.
-    pub(crate) pose: Pose,
-    pub(crate) shape: SharedShape,
-    /// The box round it, solid's frame.
-    pub(crate) bounds: Bounds,
-    /// Points on it, solid's frame: corners, or a ring at each end of a bar.
-    pub(crate) samples: Vec<Point>,
-    /// For a mesh, whether it is closed and so has an inside.
-    pub(crate) mesh: Option<bool>,
-    /// For a convex polyhedron, its faces: distance to a point from them is exact on edges and
-    /// corners too, where the support-map projection is not.
-    faces: Option<Arc<Faces>>,
-}
-
-/// The faces of a convex polyhedron in its own frame.
-struct Faces {
-    triangles: Vec<Triangle>,
-    /// Outward normal and offset of each.
-    planes: Vec<(parry3d::math::Vector, f64)>,
-}
-
-impl Faces {
-    fn of(hull: &ConvexPolyhedron) -> Faces {
-        let (vertices, indices) = hull.to_trimesh();
-        let triangles: Vec<Triangle> = indices
-            .iter()
-            .map(|index| {
-                let [a, b, c] = index.map(|corner| vertices[corner as usize]);
-                Triangle::new(a, b, c)
-            })
-            .collect();
-        let planes = triangles
-            .iter()
-            .filter_map(|face| face.normal().map(|normal| (normal, normal.dot(face.a))))
-            .collect();
-        Faces { triangles, planes }
-    }
-
-    /// The nearest point of the surface, and whether the point is inside.
-    fn project(&self, point: parry3d::math::Vector) -> (parry3d::math::Vector, bool) {
-        let over = |(normal, offset): &(parry3d::math::Vector, f64)| normal.dot(point) - offset;
-        let highest = self.planes.iter().max_by(|a, b| over(a).total_cmp(&over(b)));
-        if let Some(plane) = highest.filter(|plane| over(plane) <= 0.0) {
-            return (point - plane.0 * over(plane), true);
-        }
-        let nearest =
-            self.triangles.iter().map(|face| face.project_local_point(point, false).point).min_by(
-                |a, b| (*a - point).length_squared().total_cmp(&(*b - point).length_squared()),
-            );
-        (nearest.unwrap_or(point), false)
-    }
-}
-
-/// The box round a shape in a pose.
-fn bounds_of(shape: &SharedShape, pose: &Pose) -> Bounds {
-    let around = shape.compute_aabb(&parry_from_pose(pose));
-    Bounds { low: point_from_parry(around.mins), high: point_from_parry(around.maxs) }
-}
-
-impl Piece {
-    fn of(pose: Pose, shape: SharedShape, samples: Vec<Point>) -> Piece {
-        let bounds = bounds_of(&shape, &pose);
-        Piece { pose, shape, bounds, samples, mesh: None, faces: None }
-    }
-
-    /// The straight between two points, without thickness.
-    pub(crate) fn straight(from: &Point, to: &Point) -> Piece {
-        let shape = SharedShape::segment(parry_from_point(from), parry_from_point(to));
-        Piece::of(Pose::identity(), shape, vec![*from, *to])
-    }
-
-    fn moved(&self, by: &Pose) -> Piece {
-        let pose = by * self.pose;
-        Piece {
-            pose,
-            shape: self.shape.clone(),
-            bounds: bounds_of(&self.shape, &pose),
-            samples: self.samples.iter().map(|sample| by * sample).collect(),
-            mesh: self.mesh,
-            faces: self.faces.clone(),
-        }
-    }
-
-    fn holds(&self, point: &Point) -> bool {
-        let pose = parry_from_pose(&self.pose);
-        let at = pose.inverse_transform_point(parry_from_point(point));
-        match &self.faces {
-            Some(faces) => faces.planes.iter().all(|(normal, offset)| normal.dot(at) <= *offset),
-            None => self.mesh != Some(false) && self.shape.contains_local_point(at),
-        }
-    }
-
-    /// Outward normals and offsets of its flat faces, in its own frame.
-    fn planes(&self) -> Vec<(Vector, f64)> {
-        if let Some(cuboid) = self.shape.as_cuboid() {
-            let half = vector_from_parry(cuboid.half_extents);
-            return (0..3)
-                .flat_map(|axis| {
-                    let mut out = Vector::zeros();
-                    out[axis] = 1.0;
-                    [(out, half[axis]), (-out, half[axis])]
-                })
-                .collect();
-        }
-        let faces = self.faces.iter().flat_map(|faces| &faces.planes);
-        faces.map(|(normal, offset)| (vector_from_parry(*normal), *offset)).collect()
-    }
-
-    /// The nearest point of the surface, and whether `point` is inside.
-    pub(crate) fn project(&self, point: &Point) -> (Point, bool) {
-        let pose = parry_from_pose(&self.pose);
-        let at = parry_from_point(point);
-        match &self.faces {
-            Some(faces) => {
-                let (nearest, inside) = faces.project(pose.inverse_transform_point(at));
-                (point_from_parry(pose.transform_point(nearest)), inside)
-            }
-            None => {
-                let found = self.shape.project_point(&pose, at, false);
-                (point_from_parry(found.point), found.is_inside && self.mesh != Some(false))
-            }
-        }
-    }
 }
 
 /// A shape made ready: convex pieces or a mesh, its triangles, its bounds.
@@ -428,97 +295,6 @@ fn box_piece(bounds: &Bounds) -> (Pose, Cuboid) {
     let centre = bounds.centre();
     let half = (bounds.high - bounds.low) / 2.0 - Vector::repeat(SHY_MM);
     (Pose::translation(centre.x, centre.y, centre.z), Cuboid::new(parry_from_vector(&half)))
-}
-
-fn bar_piece(from: &Point, to: &Point, radius_mm: f64) -> Piece {
-    let length_mm = (to - from).norm();
-    // parry's cylinder stands along y about its middle; ours along z from its end.
-    let upright = Pose::from_parts(
-        nalgebra::Translation3::new(0.0, 0.0, length_mm / 2.0),
-        nalgebra::UnitQuaternion::from_axis_angle(&Vector::x_axis(), std::f64::consts::FRAC_PI_2),
-    );
-    let bar = bar_pose(from, to);
-    let mut samples = Vec::with_capacity(32);
-    for turn in 0..16 {
-        let angle = std::f64::consts::TAU * f64::from(turn) / 16.0;
-        let (x, y) = (radius_mm * angle.cos(), radius_mm * angle.sin());
-        samples.push(bar * Point::new(x, y, 0.0));
-        samples.push(bar * Point::new(x, y, length_mm));
-    }
-    let shape = SharedShape::new(Cylinder::new(length_mm / 2.0, radius_mm));
-    Piece::of(bar * upright, shape, samples)
-}
-
-fn convex_piece(points: &[Point], what: &'static str) -> Result<Piece, ShapeError> {
-    let corners: Vec<_> = points.iter().map(parry_from_point).collect();
-    let hull = ConvexPolyhedron::from_convex_hull(&corners).ok_or(ShapeError::Flat(what))?;
-    let samples = hull.points().iter().map(|&point| point_from_parry(point)).collect();
-    let faces = Some(Arc::new(Faces::of(&hull)));
-    Ok(Piece { faces, ..Piece::of(Pose::identity(), SharedShape::new(hull), samples) })
-}
-
-fn convex_triangles(piece: &Piece) -> Triangles {
-    let Some(hull) = piece.shape.as_convex_polyhedron() else { return Triangles::default() };
-    let (vertices, indices) = hull.to_trimesh();
-    Triangles { vertices: vertices.into_iter().map(point_from_parry).collect(), indices }
-}
-
-fn prism_pieces(
-    along: crate::model::Axis,
-    outline: &[(f64, f64)],
-    from_mm: f64,
-    to_mm: f64,
-) -> Result<(Vec<Piece>, Triangles), ShapeError> {
-    let mut outline = outline.to_vec();
-    if outline_area_mm2(&outline) < 0.0 {
-        outline.reverse();
-    }
-    let faces = triangulate(&outline);
-    if faces.is_empty() {
-        return Err(ShapeError::Flat("prism"));
-    }
-    let whole = Triangles::extruded(along, &outline, &faces, from_mm, to_mm);
-    if convex(&outline) {
-        return Ok((vec![convex_piece(&whole.vertices, "prism")?], whole));
-    }
-    let count = outline.len();
-    let pieces = faces
-        .iter()
-        .map(|face| {
-            let corners: Vec<Point> = face
-                .iter()
-                .flat_map(|&corner| [whole.vertices[corner], whole.vertices[corner + count]])
-                .collect();
-            convex_piece(&corners, "prism")
-        })
-        .collect::<Result<_, _>>()?;
-    Ok((pieces, whole))
-}
-
-fn convex(outline: &[(f64, f64)]) -> bool {
-    let count = outline.len();
-    (0..count).all(|i| {
-        let (a, b, c) = (outline[i], outline[(i + 1) % count], outline[(i + 2) % count]);
-        (b.0 - a.0) * (c.1 - b.1) - (b.1 - a.1) * (c.0 - b.0) >= -1e-9
-    })
-}
-
-fn mesh_piece(file: &str, given: Triangles) -> Result<(Piece, Triangles), ShapeError> {
-    let mut surface = given.welded();
-    if surface.indices.is_empty() {
-        return Err(ShapeError::MeshEmpty(file.to_string()));
-    }
-    let closed = surface.closed();
-    if closed && surface.volume_mm3() < 0.0 {
-        surface = surface.reversed();
-    }
-    let flags = if closed { TriMeshFlags::ORIENTED } else { TriMeshFlags::empty() };
-    let vertices = surface.vertices.iter().map(parry_from_point).collect();
-    let mesh = TriMesh::with_flags(vertices, surface.indices.clone(), flags)
-        .map_err(|_| ShapeError::MeshEmpty(file.to_string()))?;
-    let whole = Piece::of(Pose::identity(), SharedShape::new(mesh), surface.vertices.clone());
-    let piece = Piece { mesh: Some(closed), ..whole };
-    Ok((piece, surface))
 }
 
 #[cfg(test)]

@@ -52,11 +52,11 @@ fn take(
     orbit: Res<Orbit>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    // Until the figures have landed the window wakes up for each of them by itself.
+    // A window without focus would rest for a minute between frames.
+    redraw.write(RequestRedraw);
     if !scores.settled(&document) || orbit.gliding() {
         return;
     }
-    redraw.write(RequestRedraw);
     wanted.frames += 1;
     if wanted.asked || wanted.frames < SETTLE_FRAMES {
         return;

@@ -1,0 +1,81 @@
+//! What lines are routed round, and where they can be at all.
+
+use super::boot::{BootBody, BootMover, BootTrim, FieldOwner};
+use crate::geometry::{Bounds, Obstacle, Solid, pose_at, travel_range};
+use crate::model::{Layout, Point, Role};
+
+/// Cells of the field that lines are routed through, mm.
+pub(super) const ROUTE_STEP_MM: f64 = 20.0;
+
+/// Parts of a mover's travel whose sweeps lines keep clear of.
+const MOVER_PARTS: usize = 12;
+
+/// What lines are routed round, and whose it is: bodies, and what movers sweep over their travel.
+pub(super) fn routing_obstacles(
+    layout: &Layout,
+    bodies: &[BootBody],
+    movers: &[BootMover],
+) -> (Vec<Obstacle>, Vec<FieldOwner>) {
+    let limits = &layout.limits;
+    let extra = |gap_mm: f64| (gap_mm - limits.gap_line_mm).max(0.0);
+    let mut obstacles = Vec::new();
+    let mut owners = Vec::new();
+    for body in bodies {
+        let measured = &layout.bodies[body.index];
+        let terminal = measured.role == Role::Terminal;
+        let extra_mm = if terminal { extra(limits.gap_terminal_mm) } else { 0.0 };
+        let sharp_mm = if measured.sharp { extra(limits.gap_sharp_mm) } else { 0.0 };
+        obstacles.push(Obstacle { solid: body.solid.clone(), extra_mm: extra_mm.max(sharp_mm) });
+        owners.push(FieldOwner::Body(body.index));
+    }
+    for mover in movers {
+        let motion = &layout.movers[mover.index].motion;
+        let (from, to) = travel_range(motion);
+        let at =
+            |part: usize| pose_at(motion, from + (to - from) * part as f64 / MOVER_PARTS as f64);
+        for part in 0..MOVER_PARTS {
+            for solid in &mover.solids {
+                for swept in solid.swept(&at(part), &at(part + 1)) {
+                    let extra_mm = extra(limits.gap_mover_mm);
+                    obstacles.push(Obstacle { solid: swept, extra_mm });
+                    owners.push(FieldOwner::Mover(mover.index));
+                }
+            }
+        }
+    }
+    (obstacles, owners)
+}
+
+/// The trims' surfaces, for lines to stay behind.
+pub(super) fn routing_sheets(trims: &[BootTrim]) -> Vec<Obstacle> {
+    trims
+        .iter()
+        .filter_map(|trim| Solid::sheet(&trim.triangles))
+        .map(|solid| Obstacle { solid, extra_mm: 0.0 })
+        .collect()
+}
+
+/// Where lines can be at all: round their exits as far as they reach, and no farther than anything was
+/// measured.
+pub(super) fn routing_bounds<'a>(
+    layout: &Layout,
+    obstacles: impl Iterator<Item = &'a Obstacle>,
+) -> Bounds {
+    let nowhere = Bounds { low: Point::origin(), high: Point::origin() };
+    let measured = obstacles
+        .map(|obstacle| *obstacle.solid.bounds())
+        .reduce(|a, b| a.with(&b))
+        .unwrap_or(nowhere);
+    let reached = layout
+        .lines
+        .iter()
+        .map(|line| {
+            let exit = Bounds { low: line.from.at, high: line.from.at };
+            exit.grown(line.free_mm)
+        })
+        .reduce(|a, b| a.with(&b))
+        .unwrap_or(nowhere);
+    let low = measured.low.sup(&reached.low);
+    let high = measured.high.inf(&reached.high);
+    if (0..3).all(|axis| low[axis] < high[axis]) { Bounds { low, high } } else { reached }
+}

@@ -1,4 +1,4 @@
-"""Upper bounds of how many 200 x 100 x 50 mm blocks go in, by CP-SAT (PyPI ortools 9).
+"""Upper bounds of how many 200 x 100 x 50 mm blocks go in, by CP-SAT (ortools 9).
 
     python blocks.py > data/blocks.json
 

@@ -1,4 +1,4 @@
-"""Shares of a surface that an eye sees, by trimesh with embreex (PyPI trimesh 5, embreex 4.4, numpy).
+"""Shares of a surface that an eye sees, by trimesh with embreex (trimesh 5, embreex 4.4, numpy).
 
     python seen.py > data/seen.json
 

@@ -185,6 +185,14 @@ impl ClearanceField {
         up_to_mm: f64,
         skip: impl Fn(usize) -> bool,
     ) -> Option<FieldHit> {
+        // No point of a cell is farther from its middle than half its diagonal; the hundredth is for
+        // the cell's rounded distance.
+        let half_diagonal_mm = self.step_mm * 0.75_f64.sqrt() + 0.01;
+        if let Some(cell) = self.cell_of(point)
+            && self.distance_mm(cell) - half_diagonal_mm > up_to_mm
+        {
+            return None;
+        }
         let mut best: Option<FieldHit> = None;
         let mut reach_mm = up_to_mm;
         for (index, Obstacle { solid, extra_mm }) in self.obstacles.iter().enumerate() {

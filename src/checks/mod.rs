@@ -1,7 +1,8 @@
 //! The checks: one door, five headlines, one folder each, one file a question.
 
 mod boot;
-pub(crate) mod carpet;
+pub mod carpet;
+mod details;
 pub mod feed;
 pub mod hold;
 mod placing;
@@ -12,6 +13,7 @@ mod tolerance;
 pub mod water;
 
 pub use boot::{BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, Meshes, PrepareError};
+pub use details::{Details, Note};
 pub use placing::Picked;
 pub(crate) use scorecard::Reading;
 pub use scorecard::{
@@ -29,11 +31,13 @@ pub struct Ask {
     pub headlines: Vec<HeadlineId>,
     /// Whether to stop after the first headline that fails.
     pub stop_at_fail: bool,
+    /// Whether the details are worked out too.
+    pub details: bool,
 }
 
 impl Default for Ask {
     fn default() -> Self {
-        Ask { headlines: HeadlineId::ALL.to_vec(), stop_at_fail: false }
+        Ask { headlines: HeadlineId::ALL.to_vec(), stop_at_fail: false, details: false }
     }
 }
 
@@ -62,6 +66,7 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
     let pose = spot.place.pose();
     let pump = boot.pump_at(&spot.place);
     let mut drawn = Drawn::default();
+    let details = ask.details.then(Details::default);
     let mut headlines: Vec<Headline> = Vec::new();
     for id in CHEAPEST_FIRST.into_iter().filter(|id| ask.headlines.contains(id)) {
         let checks = match id {
@@ -95,5 +100,7 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
         }
     }
     headlines.sort_by_key(|headline| headline.id);
-    Scorecard::of(&spot.name, headlines, &boot.layout().weights, drawn)
+    let mut card = Scorecard::of(&spot.name, headlines, &boot.layout().weights, drawn);
+    card.details = details;
+    card
 }

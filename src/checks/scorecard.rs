@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::Details;
 use crate::model::{Point, Weights};
 
 /// What a check, a headline or a spot comes to.
@@ -346,6 +347,9 @@ pub struct Scorecard {
     /// The chance that every check holds at once, when it was asked for and every check is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub holds: Option<Holds>,
+    /// What a workshop writes down beside the verdicts, when it was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub details: Option<Details>,
     /// The same, to be drawn.
     #[serde(skip)]
     pub drawn: Drawn,
@@ -362,7 +366,15 @@ impl Scorecard {
             headlines.iter().map(|headline| headline.verdict).fold(Verdict::Pass, Verdict::worse);
         let score =
             if verdict == Verdict::Fail { Some(0.0) } else { weighted_mean(&headlines, weights) };
-        Scorecard { name: name.to_string(), verdict, score, headlines, holds: None, drawn }
+        Scorecard {
+            name: name.to_string(),
+            verdict,
+            score,
+            headlines,
+            holds: None,
+            details: None,
+            drawn,
+        }
     }
 
     /// The headline `id`, if it was asked for.

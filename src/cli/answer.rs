@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::checks::{Boot, Scorecard, Verdict, evaluate, tolerance_runs};
+use crate::checks::{Ask, Boot, Scorecard, Verdict, evaluate_some, tolerance_runs};
 use crate::format::FileError;
 use crate::model::Spot;
 
@@ -30,6 +30,7 @@ impl Answer {
         file: &str,
         wanted: Option<&str>,
         runs: Option<Runs>,
+        details: bool,
     ) -> Result<Answer, FileError> {
         let layout = boot.layout();
         let chosen: Vec<&Spot> = match wanted {
@@ -41,7 +42,7 @@ impl Answer {
         }
         let card = |spot: &&Spot| match runs {
             Some(runs) => tolerance_runs(boot, spot, runs.count, runs.seed),
-            None => evaluate(boot, spot),
+            None => evaluate_some(boot, spot, &Ask { details, ..Ask::default() }),
         };
         let mut spots: Vec<Scorecard> = chosen.iter().map(card).collect();
         spots.sort_by(Scorecard::rank);

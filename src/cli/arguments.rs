@@ -75,6 +75,9 @@ struct CheckArguments {
     /// Print one JSON object instead of tables.
     #[arg(long)]
     json: bool,
+    /// What to write down beside the verdicts: lengths to cut, fluid to fill, fixings to buy.
+    #[arg(long, conflicts_with = "tolerance_runs")]
+    details: bool,
     /// Measure the boot again this many times with other errors, and give the chance that each
     /// check holds.
     #[arg(long, value_name = "RUNS", value_parser = clap::value_parser!(u32).range(1..=100_000))]
@@ -136,8 +139,13 @@ pub fn run() -> ExitCode {
 
 fn check(arguments: &CheckArguments) -> Result<ExitCode, FileError> {
     let (opened, boot) = ready(&arguments.layout)?;
-    let answer =
-        Answer::of(&boot, &opened.file.name(), arguments.spot.as_deref(), arguments.runs())?;
+    let answer = Answer::of(
+        &boot,
+        &opened.file.name(),
+        arguments.spot.as_deref(),
+        arguments.runs(),
+        arguments.details,
+    )?;
     let out = if arguments.json {
         let json = serde_json::to_string_pretty(&answer).map_err(|error| {
             FileError::one(opened.file.name(), error.to_string(), "an answer that can be written")
@@ -225,7 +233,7 @@ fn without_command(layout: LayoutArguments) -> Result<ExitCode, FileError> {
 
 fn answer_without_window(layout: &LayoutArguments, why: &str) -> Result<ExitCode, FileError> {
     let (opened, boot) = ready(layout)?;
-    let answer = Answer::of(&boot, &opened.file.name(), None, None)?;
+    let answer = Answer::of(&boot, &opened.file.name(), None, None, false)?;
     say(&table(&boot, &answer, false));
     let width = Style::of_output().width;
     let advice = "To see the scene, run `dryberth` on a desktop (X11 or Wayland) with a Vulkan \
@@ -250,7 +258,8 @@ fn scene(arguments: SceneArguments) -> Result<ExitCode, FileError> {
         && opened.layout.spot(name).is_none()
     {
         let boot = opened.boot(&fitted)?;
-        return Answer::of(&boot, &opened.file.name(), Some(name), None).map(|_| ExitCode::SUCCESS);
+        return Answer::of(&boot, &opened.file.name(), Some(name), None, false)
+            .map(|_| ExitCode::SUCCESS);
     }
     let settings = crate::scene::WindowSettings {
         size: arguments.size.unwrap_or((1280, 800)),

@@ -6,7 +6,7 @@ use comfy_table::{
 };
 
 use super::answer::Answer;
-use crate::checks::{Check, HeadlineId, Holds, Scorecard, Verdict};
+use crate::checks::{Check, Details, HeadlineId, Holds, Scorecard, Verdict};
 
 /// How the text is to look.
 #[derive(Debug, Clone, Copy)]
@@ -78,6 +78,9 @@ pub(super) fn text(answer: &Answer, title: &str, one: bool, style: Style) -> Str
     for card in &answer.spots {
         let detail = if one { every_check(card, style) } else { reasons(card, style).to_string() };
         out.push_str(&format!("\n{}\n{detail}\n", folded(&card.name, style.width)));
+        if let Some(details) = &card.details {
+            out.push_str(&notes(details, style));
+        }
     }
     out
 }
@@ -209,6 +212,24 @@ fn every_check(card: &Scorecard, style: Style) -> String {
         out.push_str(&format!("{table}\n"));
     }
     out.pop();
+    out
+}
+
+/// What to write down, a table a headline that has anything.
+fn notes(details: &Details, style: Style) -> String {
+    let mut out = String::new();
+    for id in HeadlineId::ALL {
+        let notes = details.notes(id);
+        if notes.is_empty() {
+            continue;
+        }
+        let mut table = style.table();
+        table.set_header([format!("{}: to write down", id.title()), String::new()]);
+        for note in notes {
+            table.add_row([note.title, note.text]);
+        }
+        out.push_str(&format!("{table}\n"));
+    }
     out
 }
 

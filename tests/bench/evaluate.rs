@@ -47,7 +47,7 @@ fn main() {
 
 fn headlines(demo: &str, boot: &Boot, spot: &Spot) {
     let one = |name, id| {
-        let ask = Ask { headlines: vec![id], stop_at_fail: false };
+        let ask = Ask { headlines: vec![id], stop_at_fail: false, ..Ask::default() };
         timed(name, BUDGET, || evaluate_some(boot, spot, &ask))
     };
     let rows = [
@@ -64,7 +64,7 @@ fn headlines(demo: &str, boot: &Boot, spot: &Spot) {
 /// The pump put in the middle of the boot, where luggage has to be packed again round it, and the
 /// boot measured again and again.
 fn in_the_luggage(demo: &str, boot: &Boot, spot: &Spot) {
-    let carpet = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false };
+    let carpet = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false, ..Ask::default() };
     let mut amid = spot.clone();
     amid.place.at = Point::new(340.0, 20.0, 120.0);
     let rows = [

@@ -122,6 +122,7 @@ fn a_turned_and_shifted_boot_answers_the_same() {
     let ask = Ask {
         headlines: vec![HeadlineId::Carpet, HeadlineId::Feed, HeadlineId::Hold],
         stop_at_fail: false,
+        ..Ask::default()
     };
     // Travel is found to 0.1 mm, depth on round skins to 1e-3, the rest to rounding.
     let ids = [
@@ -173,7 +174,7 @@ fn a_shifted_boot_has_the_same_water() {
     let here = prepare(opened.layout.clone());
     let shift = turn_and_shift(0.0, [1024.0, -512.0, 64.0]);
     let there = prepare(moved_layout(&opened.layout, &shift));
-    let ask = Ask { headlines: vec![HeadlineId::Water], stop_at_fail: false };
+    let ask = Ask { headlines: vec![HeadlineId::Water], stop_at_fail: false, ..Ask::default() };
     for (spot, moved) in here.layout().spots.iter().zip(&there.layout().spots) {
         let (a, b) = (evaluate_some(&here, spot, &ask), evaluate_some(&there, moved, &ask));
         same(&a, &b, &[("freeboard", 1e-6), ("drips", 1e-6)]);

@@ -18,7 +18,7 @@ fn boot(eye: [f64; 3], bodies: &[Body], space: Shape) -> Boot {
 }
 
 fn carpet(boot: &Boot) -> Scorecard {
-    let ask = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false };
+    let ask = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false, ..Ask::default() };
     evaluate_some(boot, &boot.layout().spots[0], &ask)
 }
 

@@ -50,7 +50,7 @@ fn pump(data: &Data) -> String {
 fn shares_seen_past_other_bodies_and_the_pump_itself() {
     let data: Data = serde_json::from_str(include_str!("data/seen.json")).expect("sound data");
     let pump = dryberth::format::pump_from_text("pump", &pump(&data)).expect("a pump");
-    let ask = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false };
+    let ask = Ask { headlines: vec![HeadlineId::Carpet], stop_at_fail: false, ..Ask::default() };
     assert!(data.cases.len() >= 20);
     let mut squares = 0.0;
     for case in &data.cases {

@@ -2,12 +2,15 @@
 
 pub(crate) mod blocks;
 pub(crate) mod clearance;
+mod details;
 mod lift;
 mod movers;
 pub(crate) mod seen;
 mod service;
 mod sight;
 pub(crate) mod space;
+
+pub use details::CarpetDetails;
 
 use super::{Boot, Check, DrawnLine};
 use crate::geometry::Solid;

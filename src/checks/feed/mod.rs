@@ -1,7 +1,9 @@
 //! Headline feed: does fluid reach the pump at this attitude, level and on slopes?
 
+mod details;
 mod level;
 
+pub use details::FeedDetails;
 pub use level::{Fill, Surface};
 
 use super::water::SLOPES;

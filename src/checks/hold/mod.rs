@@ -1,10 +1,12 @@
 //! Headline hold: is there something to hold to, and does it carry the pump?
 
+mod details;
 mod load;
 mod points;
 mod rests;
 mod strength;
 
+pub use details::HoldDetails;
 pub use load::{CASES, Holding, LoadCase, load_factor};
 pub use rests::Rest;
 pub use strength::tie_loop_n;

@@ -2,10 +2,12 @@
 
 mod along;
 mod curve;
+mod details;
 mod route;
 mod volts;
 
 pub use curve::{Curve, End, arc_straight_arc, rounded, unobstructed};
+pub use details::ReachDetails;
 pub use volts::{conductor_mohm_m, volts_lost};
 
 use super::{Boot, Check, DrawnLine, Reading, Verdict};

@@ -1,9 +1,11 @@
 //! Headline water: does water stay away from the pump's live parts?
 
+mod details;
 mod drips;
 mod freeboard;
 pub(crate) mod standing;
 
+pub use details::WaterDetails;
 pub use standing::{DrainState, SLOPES, Slope, WaterCase};
 
 use super::{Boot, Check};

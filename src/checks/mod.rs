@@ -33,11 +33,19 @@ pub struct Ask {
     pub stop_at_fail: bool,
     /// Whether the details are worked out too.
     pub details: bool,
+    /// Whether the surface of accelerations that move the pump is to be drawn; see the bench `hold` for
+    /// what it costs.
+    pub rock: bool,
 }
 
 impl Default for Ask {
     fn default() -> Self {
-        Ask { headlines: HeadlineId::ALL.to_vec(), stop_at_fail: false, details: false }
+        Ask {
+            headlines: HeadlineId::ALL.to_vec(),
+            stop_at_fail: false,
+            details: false,
+            rock: false,
+        }
     }
 }
 
@@ -66,7 +74,13 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
     let pose = spot.place.pose();
     let pump = boot.pump_at(&spot.place);
     let mut drawn = Drawn::default();
-    let details = ask.details.then(Details::default);
+    let mut details = ask.details.then(Details::default);
+    let asked = |id: &HeadlineId| ask.headlines.contains(id);
+    // The carpet line needs to know how far the pump shakes.
+    let hold = [HeadlineId::Hold, HeadlineId::Carpet]
+        .iter()
+        .any(asked)
+        .then(|| hold::Hold::of(boot, &pump, &pose, spot));
     let mut headlines: Vec<Headline> = Vec::new();
     for id in CHEAPEST_FIRST.into_iter().filter(|id| ask.headlines.contains(id)) {
         let checks = match id {
@@ -76,7 +90,8 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
                 checks
             }
             HeadlineId::Carpet => {
-                let (checks, gaps) = carpet::check(boot, &pump, &pose, &drawn.lines);
+                let shake = hold.as_ref().and_then(hold::Hold::shake);
+                let (checks, gaps) = carpet::check(boot, &pump, &pose, &drawn.lines, shake);
                 drawn.gaps = gaps;
                 checks
             }
@@ -87,9 +102,16 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
             }
             HeadlineId::Water => water::check(boot, &boot.over_water(&pose)),
             HeadlineId::Hold => {
-                let (checks, fixings) = hold::check(boot, &pump, &pose, spot);
-                drawn.fixings = fixings;
-                checks
+                let Some(hold) = &hold else { continue };
+                drawn.fixings = hold.drawn();
+                drawn.rests = hold.rests();
+                if ask.rock {
+                    drawn.rock = hold.rock();
+                }
+                if let Some(details) = &mut details {
+                    details.hold = hold.details(drawn.rock.as_ref());
+                }
+                hold.checks()
             }
         };
         let headline = Headline::of(id, checks);

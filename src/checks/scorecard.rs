@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::Details;
+use super::hold::{Rest, Rock};
 use crate::model::{Point, Weights};
 
 /// What a check, a headline or a spot comes to.
@@ -331,6 +332,11 @@ pub struct Drawn {
     pub surface: Option<DrawnSurface>,
     /// Closest pairs, pump point first, with their gap in mm.
     pub gaps: Vec<(Point, Point, f64)>,
+    /// Where the pump rests on something, and the way that pushes it.
+    pub rests: Vec<Rest>,
+    /// How hard it can be shaken each way before it moves; only made when
+    /// [`Ask::rock`](super::Ask::rock) asks for it.
+    pub rock: Option<Rock>,
 }
 
 /// The answer for one spot.

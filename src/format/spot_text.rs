@@ -10,6 +10,9 @@ pub(super) fn whole(spot: &Spot) -> String {
     if !spot.fixings.is_empty() {
         text.push_str(&format!(",\n            fixings: {}", fixings(&spot.fixings)));
     }
+    if spot.tap_hz.is_some() {
+        text.push_str(&format!(",\n            tap_hz: {}", tap(spot.tap_hz)));
+    }
     if !spot.note.is_empty() {
         text.push_str(&format!(",\n            note: {}", quoted(&spot.note)));
     }
@@ -25,6 +28,7 @@ pub(super) fn changed(text: &str, index: usize, old: &Spot, new: &Spot) -> Optio
         ("place", old.place != new.place, place(&new.place)),
         ("fixings", old.fixings != new.fixings, fixings(&new.fixings)),
         ("note", old.note != new.note, quoted(&new.note)),
+        ("tap_hz", old.tap_hz != new.tap_hz, tap(new.tap_hz)),
     ];
     let mut text = text.to_string();
     for (field, differs, written) in fields {
@@ -63,6 +67,10 @@ fn number(value: f64) -> String {
     format!("{}", value + 0.0)
 }
 
+fn tap(tap_hz: Option<f64>) -> String {
+    tap_hz.map_or("None".to_string(), number)
+}
+
 fn fixings(fixings: &[Fixing]) -> String {
     let mut text = String::from("[");
     for fixing in fixings {
@@ -70,6 +78,8 @@ fn fixings(fixings: &[Fixing]) -> String {
             FixingKind::Bolt { working_n } => format!("Bolt(working_n: {})", number(working_n)),
             FixingKind::Tie { width_mm } => format!("Tie(width_mm: {})", number(width_mm)),
             FixingKind::Strap { working_n } => format!("Strap(working_n: {})", number(working_n)),
+            FixingKind::Clamp { working_n } => format!("Clamp(working_n: {})", number(working_n)),
+            FixingKind::Wedge { working_n } => format!("Wedge(working_n: {})", number(working_n)),
         };
         text.push_str(&format!(
             "\n                (kind: {kind}, mount: {}, anchor: {}),",

@@ -6,6 +6,7 @@
 
 mod align;
 mod clean;
+mod contact;
 pub mod clip;
 mod cut;
 mod field;
@@ -19,6 +20,8 @@ mod sweep;
 mod triangles;
 
 pub use align::{AlignError, Alignment, align};
+pub(crate) use contact::outlines;
+pub use contact::{Contact, contacts};
 pub use clean::{Cleaned, Edges, cleaned, edges};
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};

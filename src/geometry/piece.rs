@@ -7,7 +7,7 @@ use parry3d::shape::{ConvexPolyhedron, Cylinder, SharedShape, TriMesh, TriMeshFl
 
 use super::solid::ShapeError;
 use super::triangles::{Bounds, Triangles, bar_pose, triangulate};
-use crate::frame::{parry_from_point, parry_from_pose, point_from_parry, vector_from_parry};
+use crate::frame::{parry_from_point, parry_from_pose, point_from_parry};
 use crate::model::{Point, Pose, Vector, outline_area_mm2};
 
 /// One convex piece, or one mesh, of a solid.
@@ -103,22 +103,6 @@ impl Piece {
             Some(faces) => faces.planes.iter().all(|(normal, offset)| normal.dot(at) <= *offset),
             None => self.mesh != Some(false) && self.shape.contains_local_point(at),
         }
-    }
-
-    /// Outward normals and offsets of its flat faces, in its own frame.
-    pub(super) fn planes(&self) -> Vec<(Vector, f64)> {
-        if let Some(cuboid) = self.shape.as_cuboid() {
-            let half = vector_from_parry(cuboid.half_extents);
-            return (0..3)
-                .flat_map(|axis| {
-                    let mut out = Vector::zeros();
-                    out[axis] = 1.0;
-                    [(out, half[axis]), (-out, half[axis])]
-                })
-                .collect();
-        }
-        let faces = self.faces.iter().flat_map(|faces| &faces.planes);
-        faces.map(|(normal, offset)| (vector_from_parry(*normal), *offset)).collect()
     }
 
     /// The nearest point of the surface, and whether `point` is inside.

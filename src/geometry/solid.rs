@@ -240,24 +240,6 @@ impl Solid {
             })
     }
 
-    /// Outward normals of the flat faces whose planes pass within `near_mm` of a point that lies within
-    /// `near_mm` of their piece. Round and meshed pieces have none to give.
-    pub(crate) fn faces_at(&self, point: &Point, near_mm: f64) -> Vec<Vector> {
-        let mut normals = Vec::new();
-        for piece in &self.pieces {
-            if piece.bounds.distance_to_point_mm(point) > near_mm {
-                continue;
-            }
-            let local = piece.pose.inverse_transform_point(point);
-            for (normal, offset) in piece.planes() {
-                if (normal.dot(&local.coords) - offset).abs() <= near_mm {
-                    normals.push(piece.pose * normal);
-                }
-            }
-        }
-        normals
-    }
-
     /// Where a ray of unit direction first meets its surface, within `up_to_mm`.
     pub fn ray(&self, from: &Point, towards: &Vector, up_to_mm: f64) -> Option<RayHit> {
         let ray = Ray::new(parry_from_point(from), parry_from_vector(towards));

@@ -28,6 +28,18 @@ pub enum AnchorKind {
     },
     /// A loop or lashing eye.
     Loop,
+    /// A flat face without a hole: something can be wedged against it, or a hole drilled.
+    Face,
+    /// A free edge of sheet or bracket that a clamp grips.
+    Edge {
+        /// Thickness of the sheet, mm.
+        thickness_mm: f64,
+    },
+    /// A bracket or bar that a strap or tie goes round.
+    Bar {
+        /// Once round it, mm.
+        girth_mm: f64,
+    },
 }
 
 impl AnchorKind {
@@ -38,11 +50,14 @@ impl AnchorKind {
             AnchorKind::Hole { .. } => "hole",
             AnchorKind::Slot { .. } => "slot",
             AnchorKind::Loop => "loop",
+            AnchorKind::Face => "flat face",
+            AnchorKind::Edge { .. } => "edge",
+            AnchorKind::Bar { .. } => "bar",
         }
     }
 }
 
-/// A place that can hold: stud, hole, slot, loop.
+/// A place that can hold: stud, hole, slot, loop, flat face, edge, bar.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Anchor {
@@ -59,6 +74,12 @@ pub struct Anchor {
     /// The option that brings it; on every car if left out.
     #[serde(default)]
     pub option: Option<String>,
+    /// Thread of a stud that stands free, mm; not looked at if left out.
+    #[serde(default)]
+    pub free_mm: Option<f64>,
+    /// How hot it gets in use, °C; taken as no hotter than the boot if left out.
+    #[serde(default)]
+    pub hot_c: Option<f64>,
 }
 
 impl Anchor {
@@ -73,10 +94,20 @@ impl Anchor {
                 at.range("length_mm", length_mm, 2.0, 500.0, "mm");
                 at.range("width_mm", width_mm, 1.0, 100.0, "mm");
             }
-            AnchorKind::Loop => {}
+            AnchorKind::Edge { thickness_mm } => {
+                at.range("thickness_mm", thickness_mm, 0.3, 50.0, "mm");
+            }
+            AnchorKind::Bar { girth_mm } => at.range("girth_mm", girth_mm, 5.0, 2_000.0, "mm"),
+            AnchorKind::Loop | AnchorKind::Face => {}
         });
         to.point("at", &self.at);
         to.direction("normal", &self.normal);
         to.range("strength_n", self.strength_n, 1.0, 100_000.0, "N");
+        if let Some(free_mm) = self.free_mm {
+            to.range("free_mm", free_mm, 0.0, 500.0, "mm");
+        }
+        if let Some(hot_c) = self.hot_c {
+            to.range("hot_c", hot_c, -50.0, 400.0, "°C");
+        }
     }
 }

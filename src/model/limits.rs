@@ -44,6 +44,19 @@ pub struct Limits {
     pub tie_reach_mm: f64,
     /// Friction between the pump's faces and what it rests on.
     pub friction: f64,
+    /// Free height over a nut that a spanner needs, mm.
+    pub spanner_mm: f64,
+    /// Stiffness of a bolt with its rubber, any direction, N/mm.
+    pub bolt_n_mm: f64,
+    /// Stiffness of a clamp, any direction, N/mm.
+    pub clamp_n_mm: f64,
+    /// Stiffness of a foam wedge along its push, N/mm.
+    pub wedge_n_mm: f64,
+    /// Stiffness of a point that the pump rests on along its push, N/mm.
+    pub rest_n_mm: f64,
+    /// Amplification at resonance (1 over twice the damping ratio): rubber, webbing and foam damp by
+    /// some 5 %.
+    pub resonance: f64,
     /// Side of a cell of the water grid, mm.
     pub water_step_mm: f64,
     /// Tolerance of a tape measurement, ± mm.
@@ -74,6 +87,12 @@ impl Default for Limits {
             bolt_play_mm: 6.0,
             tie_reach_mm: 200.0,
             friction: 0.3,
+            spanner_mm: 20.0,
+            bolt_n_mm: 300.0,
+            clamp_n_mm: 300.0,
+            wedge_n_mm: 20.0,
+            rest_n_mm: 200.0,
+            resonance: 10.0,
             water_step_mm: 5.0,
             tape_mm: 3.0,
             scan_mm: 10.0,
@@ -101,6 +120,12 @@ impl Limits {
         to.range("bolt_play_mm", self.bolt_play_mm, 0.0, 100.0, "mm");
         to.range("tie_reach_mm", self.tie_reach_mm, 1.0, 2_000.0, "mm");
         to.range("friction", self.friction, 0.0, 1.5, "");
+        to.range("spanner_mm", self.spanner_mm, 1.0, 300.0, "mm");
+        to.range("bolt_n_mm", self.bolt_n_mm, 1.0, 1_000_000.0, "N/mm");
+        to.range("clamp_n_mm", self.clamp_n_mm, 1.0, 1_000_000.0, "N/mm");
+        to.range("wedge_n_mm", self.wedge_n_mm, 0.1, 1_000_000.0, "N/mm");
+        to.range("rest_n_mm", self.rest_n_mm, 0.1, 1_000_000.0, "N/mm");
+        to.range("resonance", self.resonance, 0.5, 200.0, "");
         to.range("water_step_mm", self.water_step_mm, 2.0, 50.0, "mm");
         to.range("tape_mm", self.tape_mm, 0.0, 50.0, "mm");
         to.range("scan_mm", self.scan_mm, 0.0, 50.0, "mm");

@@ -64,6 +64,12 @@ pub struct Mount {
     pub at: Point,
     /// Out of the pump.
     pub towards: Vector,
+    /// Diameter of its hole along `towards`, mm; no hole if left out.
+    #[serde(default)]
+    pub hole_mm: Option<f64>,
+    /// How thick the foot or flange round the hole is, mm; 5 if left out.
+    #[serde(default)]
+    pub thick_mm: Option<f64>,
 }
 
 /// The reservoir and the openings of it, in the pump's frame.
@@ -117,6 +123,9 @@ pub struct Pump {
     pub running_a: f64,
     /// Current when stalled, A.
     pub stall_a: f64,
+    /// Torque with which the motor starts, N m; taken from the stall current if left out.
+    #[serde(default)]
+    pub start_torque_nm: Option<f64>,
 }
 
 impl Pump {
@@ -156,11 +165,20 @@ impl Pump {
             at.name(&mount.name);
             at.point("at", &mount.at);
             at.direction("towards", &mount.towards);
+            if let Some(hole_mm) = mount.hole_mm {
+                at.range("hole_mm", hole_mm, 2.0, 50.0, "mm");
+            }
+            if let Some(thick_mm) = mount.thick_mm {
+                at.range("thick_mm", thick_mm, 0.3, 100.0, "mm");
+            }
         });
         to.unique("mounts", self.mounts.iter().map(|mount| mount.name.as_str()));
         to.range("max_tilt_deg", self.max_tilt_deg, 0.0, 180.0, "degrees");
         to.range("running_a", self.running_a, 0.1, 1_000.0, "A");
         to.range("stall_a", self.stall_a, 0.1, 2_000.0, "A");
+        if let Some(torque_nm) = self.start_torque_nm {
+            to.range("start_torque_nm", torque_nm, 0.0, 500.0, "N m");
+        }
         to.finish()
     }
 }

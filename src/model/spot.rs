@@ -24,6 +24,16 @@ pub enum FixingKind {
         /// Working strength, N.
         working_n: f64,
     },
+    /// A clamp on an edge: holds both ways.
+    Clamp {
+        /// Working strength in any direction, N.
+        working_n: f64,
+    },
+    /// A block of foam pressed in between the pump and a face: pushes only, with friction.
+    Wedge {
+        /// Largest push, N.
+        working_n: f64,
+    },
 }
 
 impl FixingKind {
@@ -33,6 +43,8 @@ impl FixingKind {
             FixingKind::Bolt { .. } => "bolt",
             FixingKind::Tie { .. } => "tie",
             FixingKind::Strap { .. } => "strap",
+            FixingKind::Clamp { .. } => "clamp",
+            FixingKind::Wedge { .. } => "wedge",
         }
     }
 }
@@ -63,6 +75,10 @@ pub struct Spot {
     /// Anything worth knowing.
     #[serde(default)]
     pub note: String,
+    /// The lowest frequency at which the unit rings when tapped as fitted, Hz; worked out from usual
+    /// stiffnesses if left out.
+    #[serde(default)]
+    pub tap_hz: Option<f64>,
 }
 
 impl Spot {
@@ -71,11 +87,17 @@ impl Spot {
         to.field("place", |at| self.place.inspect(at));
         to.each("fixings", &self.fixings, |at, fixing| {
             at.field("kind", |at| match fixing.kind {
-                FixingKind::Bolt { working_n } | FixingKind::Strap { working_n } => {
+                FixingKind::Bolt { working_n }
+                | FixingKind::Strap { working_n }
+                | FixingKind::Clamp { working_n }
+                | FixingKind::Wedge { working_n } => {
                     at.range("working_n", working_n, 1.0, 100_000.0, "N");
                 }
                 FixingKind::Tie { width_mm } => at.range("width_mm", width_mm, 1.0, 13.0, "mm"),
             });
         });
+        if let Some(tap_hz) = self.tap_hz {
+            to.range("tap_hz", tap_hz, 1.0, 5_000.0, "Hz");
+        }
     }
 }

@@ -255,5 +255,5 @@ fn first_spot(boot: &Boot) -> Spot {
         let above = Place { at, ..Place::default() };
         boot.drop_down(&above).unwrap_or(above)
     });
-    Spot { name: "Spot 1".into(), place, fixings: Vec::new(), note: String::new() }
+    Spot { name: "Spot 1".into(), place, fixings: Vec::new(), note: String::new(), tap_hz: None }
 }

@@ -150,6 +150,7 @@ mod tests {
             place: Place::default(),
             fixings: Vec::new(),
             note: String::new(),
+            tap_hz: None,
         };
         Spots { list: vec![spot("left"), spot("right")], current: 0 }
     }

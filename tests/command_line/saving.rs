@@ -32,6 +32,7 @@ fn new_spot() -> Spot {
             anchor: "wall slot".to_string(),
         }],
         note: String::new(),
+        tap_hz: Some(63.5),
     }
 }
 

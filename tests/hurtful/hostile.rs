@@ -84,7 +84,7 @@ fn body(name: String, role: Role, from: [f64; 3], to: [f64; 3]) -> Body {
 
 fn spot(name: &str, at: [f64; 3]) -> Spot {
     let place = Place { at: Point::from(at), ..Place::default() };
-    Spot { name: name.to_string(), place, fixings: Vec::new(), note: String::new() }
+    Spot { name: name.to_string(), place, fixings: Vec::new(), note: String::new(), tap_hz: None }
 }
 
 #[test]

@@ -21,14 +21,17 @@ fn spot() -> impl Strategy<Value = Spot> {
         (1.0..5000.0_f64).prop_map(|working_n| FixingKind::Bolt { working_n }),
         (1.0..13.0_f64).prop_map(|width_mm| FixingKind::Tie { width_mm }),
         (1.0..5000.0_f64).prop_map(|working_n| FixingKind::Strap { working_n }),
+        (1.0..5000.0_f64).prop_map(|working_n| FixingKind::Clamp { working_n }),
+        (1.0..5000.0_f64).prop_map(|working_n| FixingKind::Wedge { working_n }),
     ];
     (
         "[a-zA-Z][a-z 0-9\"\\\\é'/-]{0,20}[a-z]",
         place(5000.0),
         proptest::collection::vec(kind, 0..4),
         "\\PC{0,40}",
+        proptest::option::of(1.0..5000.0_f64),
     )
-        .prop_map(|(name, place, kinds, note)| Spot {
+        .prop_map(|(name, place, kinds, note, tap_hz)| Spot {
             name,
             place,
             fixings: kinds
@@ -36,6 +39,7 @@ fn spot() -> impl Strategy<Value = Spot> {
                 .map(|kind| Fixing { kind, mount: "motor top".into(), anchor: String::new() })
                 .collect(),
             note,
+            tap_hz,
         })
 }
 

@@ -19,6 +19,9 @@ fn holding() -> impl Strategy<Value = Holding> {
             along,
             friction
         }),
+        (point(100.0), way(), 0.0..0.6_f64, 20.0..300.0_f64).prop_map(
+            |(at, along, friction, working_n)| Holding::Wedge { at, along, friction, working_n }
+        ),
     ]
 }
 
@@ -39,6 +42,9 @@ fn moved(holding: &Holding, by: &Pose) -> Holding {
         }
         Holding::Push { at, along, friction } => {
             Holding::Push { at: by * at, along: by * along, friction }
+        }
+        Holding::Wedge { at, along, friction, working_n } => {
+            Holding::Wedge { at: by * at, along: by * along, friction, working_n }
         }
     }
 }
@@ -74,6 +80,9 @@ proptest! {
                 }
                 Holding::Push { at, along, friction } => {
                     Holding::Push { at, along, friction: friction * more }
+                }
+                Holding::Wedge { at, along, friction, working_n } => {
+                    Holding::Wedge { at, along, friction, working_n: working_n * more }
                 }
             })
             .collect();

@@ -10,6 +10,7 @@ mod cables;
 mod liquids;
 mod loads;
 mod paths;
+mod shakes;
 mod shapes;
 mod small_boot;
 mod ties;

@@ -74,10 +74,13 @@ pub(crate) fn pump() -> Pump {
             name: "top".into(),
             at: Point::new(0.0, 0.0, 100.0),
             towards: Vector::z(),
+            hole_mm: None,
+            thick_mm: None,
         }],
         max_tilt_deg: 25.0,
         running_a: 20.0,
         stall_a: 60.0,
+        start_torque_nm: None,
     }
 }
 
@@ -113,6 +116,7 @@ pub(crate) fn layout() -> Layout {
             place: Place::default(),
             fixings: Vec::new(),
             note: String::new(),
+            tap_hz: None,
         }],
     }
 }

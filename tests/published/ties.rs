@@ -82,6 +82,8 @@ fn a_tie_is_worked_at_half_its_loop_strength() {
         normal: -Vector::z(),
         strength_n: 5000.0,
         option: None,
+        free_mm: None,
+        hot_c: None,
     }];
     layout.spots[0].fixings = vec![Fixing {
         kind: FixingKind::Tie { width_mm: 4.8 },
@@ -95,9 +97,12 @@ fn a_tie_is_worked_at_half_its_loop_strength() {
         0.0,
         1e-9,
     );
-    // Six ties along the axes, all through the centre of gravity: each direction has its own.
+    // Six ties along the axes from the middle of each face, all through the centre of gravity: each
+    // direction has its own.
     let mut pump = crate::small_boot::pump();
-    pump.mounts[0].at = pump.centre_of_gravity;
+    pump.mounts.clear();
+    // Ties through one point balance no torque.
+    pump.start_torque_nm = Some(0.0);
     layout.anchors.clear();
     layout.spots[0].fixings.clear();
     for (name, way) in [
@@ -108,17 +113,27 @@ fn a_tie_is_worked_at_half_its_loop_strength() {
         ("above", Vector::z()),
         ("below", -Vector::z()),
     ] {
+        let half = Vector::new(100.0, 50.0, 50.0).component_mul(&way);
+        pump.mounts.push(dryberth::model::Mount {
+            name: name.into(),
+            at: Point::new(0.0, 0.0, 50.0) + half,
+            towards: way,
+            hole_mm: None,
+            thick_mm: None,
+        });
         layout.anchors.push(Anchor {
             name: name.into(),
             kind: AnchorKind::Loop,
-            at: Point::new(0.0, 0.0, 350.0) + way * 150.0,
+            at: Point::new(0.0, 0.0, 350.0) + way * 180.0,
             normal: -way,
             strength_n: 5000.0,
             option: None,
+            free_mm: None,
+            hot_c: None,
         });
         layout.spots[0].fixings.push(Fixing {
             kind: FixingKind::Tie { width_mm: 4.8 },
-            mount: "top".into(),
+            mount: name.into(),
             anchor: name.into(),
         });
     }

@@ -1,6 +1,7 @@
 //! The gap between the pump and each body, against the gap that the body's role asks for.
 
 use super::{Gaps, LOOK_MM};
+use crate::checks::hold::Shake;
 use crate::checks::{Boot, Check, Reading};
 use crate::geometry::{Gap, Solid, gap};
 use crate::model::{Body, Limits, Part, PumpSolid, Role, Shape};
@@ -14,11 +15,13 @@ struct Near<'a> {
     part: &'a str,
     gap: Gap,
     required_mm: f64,
+    /// What shaking takes of the gap, mm.
+    shaken_mm: f64,
 }
 
 impl Near<'_> {
     fn margin_mm(&self) -> f64 {
-        self.gap.distance_mm - self.required_mm
+        self.gap.distance_mm - self.shaken_mm - self.required_mm
     }
 }
 
@@ -26,7 +29,7 @@ impl Near<'_> {
 const BEDDING_MM: f64 = 1.0;
 
 /// One check for each of the bodies nearest to its limit, the nearest first.
-pub(super) fn check(boot: &Boot, pump: &[Solid]) -> (Vec<Check>, Gaps) {
+pub(super) fn check(boot: &Boot, pump: &[Solid], shake: Option<&Shake>) -> (Vec<Check>, Gaps) {
     let limits = &boot.layout().limits;
     let mut near: Vec<Near> = Vec::new();
     for (body, solid) in boot.bodies() {
@@ -34,6 +37,7 @@ pub(super) fn check(boot: &Boot, pump: &[Solid]) -> (Vec<Check>, Gaps) {
             .iter()
             .zip(&boot.pump().solids)
             .filter_map(|(part, named)| near_pair(limits, body, solid, named, part))
+            .map(|near| Near { shaken_mm: shaken_mm(shake, &near.gap), ..near })
             .min_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
         near.extend(closest);
     }
@@ -65,7 +69,14 @@ fn near_pair<'a>(
 ) -> Option<Near<'a>> {
     let required_mm = required_mm(limits, body);
     let gap = gap(part, solid, required_mm + LOOK_MM)?;
-    (!rests(body, named, &gap)).then_some(Near { body, part: &named.name, gap, required_mm })
+    (!rests(body, named, &gap)).then_some(Near { body, part: &named.name, gap, required_mm, shaken_mm: 0.0 })
+}
+
+/// How much of a gap the pump's shaking takes, mm; 0 where it isn't held at all: that fails elsewhere.
+fn shaken_mm(shake: Option<&Shake>, gap: &Gap) -> f64 {
+    let way = (gap.on_second - gap.on_first).try_normalize(1e-6);
+    let apart = way.filter(|_| gap.distance_mm > 0.0);
+    shake.zip(apart).and_then(|(shake, way)| shake.motion_mm(&gap.on_first, &way)).unwrap_or(0.0)
 }
 
 /// Touching is resting; a foot that stands just off a panel would rattle against it.
@@ -125,10 +136,15 @@ fn judge(limits: &Limits, near: &Near) -> Check {
     let why = if gap_mm < 0.0 {
         format!("the pump's {} runs {:.0} mm into {}", near.part, -gap_mm, near.body.name)
     } else {
+        let shaken = if near.shaken_mm >= 0.05 {
+            format!(", of which shaking takes {:.1}", near.shaken_mm)
+        } else {
+            String::new()
+        };
         format!(
-            "the pump's {} comes within {gap_mm:.0} mm of {}; it needs {:.0} mm",
+            "the pump's {} comes within {gap_mm:.0} mm of {}{shaken}; it needs {:.0} mm",
             near.part, near.body.name, near.required_mm
         )
     };
-    reading.judge(gap_mm, why, Some(near.gap.on_second))
+    reading.judge(gap_mm - near.shaken_mm, why, Some(near.gap.on_second))
 }

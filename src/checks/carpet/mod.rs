@@ -12,6 +12,7 @@ pub(crate) mod space;
 
 pub use details::CarpetDetails;
 
+use super::hold::Shake;
 use super::{Boot, Check, DrawnLine};
 use crate::geometry::Solid;
 use crate::model::{Point, Pose};
@@ -28,8 +29,9 @@ pub(crate) fn check(
     pump: &[Solid],
     pose: &Pose,
     lines: &[DrawnLine],
+    shake: Option<&Shake>,
 ) -> (Vec<Check>, Gaps) {
-    let (mut checks, gaps) = clearance::check(boot, pump);
+    let (mut checks, gaps) = clearance::check(boot, pump, shake);
     checks.extend(movers::check(boot, pump));
     checks.extend(lift::check(boot, pump, lines));
     checks.push(sight::check(boot, pump, pose));

@@ -2,15 +2,225 @@
 
 use serde::Serialize;
 
+use super::cautions::Caution;
+use super::offers::{FoamOffer, Offer};
+use super::plate::{PatternMatch, Plate};
+use super::shopping::Item;
 use crate::checks::Note;
+use crate::model::Vector;
+
+/// What one fixing or rest takes in a load case.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reaction {
+    /// The fixing in words, or the point of rest.
+    pub what: String,
+    /// Its force on the pump, N, vehicle frame.
+    pub force_n: Vector,
+    /// How much of its working strength that is, 0 to 1; none for a rest.
+    pub share: Option<f64>,
+}
+
+/// One load case, answered.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CaseResult {
+    /// The case in words.
+    pub case: String,
+    /// The largest factor on it, at most 50.
+    pub factor: f64,
+    /// Whether it holds any multiple: the load only presses the pump to what it rests on.
+    pub any_multiple: bool,
+    /// What gives out first, in words; the first counts most. Empty when it moves without any fixing
+    /// reaching its strength.
+    pub governing: Vec<String>,
+    /// How it begins to move, in words; empty when it doesn't.
+    pub moves: String,
+    /// What each fixing and rest takes: one way of many to share the load, the one in which no fixing
+    /// comes nearer to its strength than it has to. Of the case itself, or of the part that is held.
+    pub reactions: Vec<Reaction>,
+    /// What is left of forces and moments in that balance, N.
+    pub residual_n: f64,
+}
+
+/// The smallest acceleration that moves the unit.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RockResult {
+    /// On top of 1 g down, in g; at most 50.
+    pub least_g: f64,
+    /// The direction of the force on the pump, vehicle frame.
+    pub towards: Vector,
+}
+
+/// How it vibrates.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ShakeResult {
+    /// The six natural frequencies, Hz, lowest first; 0 where nothing resists.
+    pub hz: [f64; 6],
+    /// Whether the lowest was tapped; else all come from usual stiffnesses.
+    pub tapped: bool,
+    /// R.m.s. acceleration of its middle along x, y, z on the body profile of ISO 16750-3, m/s²; none
+    /// when something isn't held.
+    pub rms_m_s2: Option<[f64; 3]>,
+    /// The largest motion of a corner of the pump, three times r.m.s., mm.
+    pub motion_mm: Option<f64>,
+}
 
 /// Details of the hold headline.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
-pub struct HoldDetails {}
+pub struct HoldDetails {
+    /// What to buy for the fixings chosen.
+    pub shopping: Vec<Item>,
+    /// The load cases, in order.
+    pub cases: Vec<CaseResult>,
+    /// A crash-type case, for information only: it's not a certification.
+    pub crash: Vec<CaseResult>,
+    /// The smallest acceleration that moves it.
+    pub rock: Option<RockResult>,
+    /// How it vibrates.
+    pub shake: Option<ShakeResult>,
+    /// What to mind.
+    pub cautions: Vec<Caution>,
+    /// The tie that would lift the load factor most.
+    pub one_more_tie: Option<Offer>,
+    /// Fixings that would hold it here from nothing.
+    pub proposed: Vec<Offer>,
+    /// Rooms that a foam block would fill.
+    pub foam: Vec<FoamOffer>,
+    /// How far the pump would have to move for its holes to fall on bolts.
+    pub pattern: Option<PatternMatch>,
+    /// The adapter plate that would carry it where its holes fall on none.
+    pub plate: Option<Plate>,
+}
+
+/// The words that go with every figure of a crash.
+pub const NOT_CERTIFIED: &str = "for information only, not a certification";
 
 impl HoldDetails {
     /// In words, in a fixed order.
     pub fn notes(&self) -> Vec<Note> {
-        Vec::new()
+        let mut notes = Vec::new();
+        let mut note = |title: &str, text: String| {
+            if !text.is_empty() {
+                notes.push(Note { title: title.to_string(), text });
+            }
+        };
+        note("to buy", items(&self.shopping));
+        for case in &self.cases {
+            note(&case.case, answer(case));
+        }
+        for case in &self.crash {
+            note(&format!("crash, {}", case.case), format!("{NOT_CERTIFIED}: {}", answer(case)));
+        }
+        if let Some(rock) = &self.rock {
+            let way = rock.towards;
+            note(
+                "begins to move at",
+                format!(
+                    "{:.2} g on top of its weight, towards ({:.2}, {:.2}, {:.2})",
+                    rock.least_g, way.x, way.y, way.z
+                ),
+            );
+        }
+        if let Some(shake) = &self.shake {
+            let hz: Vec<String> = shake.hz.iter().map(|hz| format!("{hz:.0}")).collect();
+            let from = if shake.tapped { "the lowest tapped" } else { "usual stiffnesses" };
+            let motion = shake.motion_mm.map_or_else(
+                || "something isn't held".to_string(),
+                |mm| format!("corners move by up to ±{mm:.1} mm (3 sigma)"),
+            );
+            note("rings at", format!("{} Hz ({from}); {motion}", hz.join(", ")));
+        }
+        for caution in &self.cautions {
+            note(&format!("mind, {}", caution.kind), caution.text.clone());
+        }
+        if let Some(offer) = &self.one_more_tie {
+            note("one more tie", format!("{} would lift the load factor to {:.2}", words(offer), offer.factor));
+        }
+        for (index, offer) in self.proposed.iter().enumerate() {
+            let title = format!("from nothing, {}", index + 1);
+            let text = format!("{}: then {:.2} × the worst case", words(offer), offer.factor);
+            note(&title, text);
+        }
+        for foam in &self.foam {
+            note(
+                "foam",
+                format!("{:.0} mm between {} and {}", foam.room_mm, foam.mount, foam.body),
+            );
+        }
+        if let Some(pattern) = &self.pattern {
+            note(
+                "holes on bolts",
+                format!(
+                    "{} holes would fall on bolts with the pump moved by ({:.0}, {:.0}, {:.0}) mm and \
+turned by {:.1}°, to within {:.1} mm",
+                    pattern.pairs.len(),
+                    pattern.shift.x,
+                    pattern.shift.y,
+                    pattern.shift.z,
+                    pattern.turn_deg,
+                    pattern.miss_mm
+                ),
+            );
+        }
+        if let Some(plate) = &self.plate {
+            note("adapter plate", plate_words(plate));
+        }
+        notes
     }
+}
+
+fn items(items: &[Item]) -> String {
+    let words: Vec<String> =
+        items.iter().map(|item| format!("{} × {}", item.count, item.what)).collect();
+    words.join("; ")
+}
+
+fn words(offer: &Offer) -> String {
+    format!(
+        "{} from {} to {} ({})",
+        offer.fixing.kind.words(),
+        offer.fixing.mount,
+        offer.fixing.anchor,
+        items(&offer.items)
+    )
+}
+
+fn answer(case: &CaseResult) -> String {
+    if case.any_multiple {
+        return "any multiple: it only presses the pump to what it rests on".to_string();
+    }
+    let governing = match case.governing.as_slice() {
+        [] => String::new(),
+        [first, ..] => format!("; {first} gives out first"),
+    };
+    let taken: Vec<String> = case
+        .reactions
+        .iter()
+        .filter(|reaction| reaction.force_n.norm() >= 0.5)
+        .map(|reaction| {
+            let share = reaction.share.map_or(String::new(), |share| format!(", {:.0} %", 100.0 * share));
+            format!("{} {:.0} N{share}", reaction.what, reaction.force_n.norm())
+        })
+        .collect();
+    let taken = if taken.is_empty() { String::new() } else { format!("; {}", taken.join(", ")) };
+    format!("{:.2} ×{governing}{}{taken}", case.factor, case.moves)
+}
+
+fn plate_words(plate: &Plate) -> String {
+    let size = |axis: fn(&(f64, f64)) -> f64| {
+        let all = plate.outline.iter().map(axis);
+        all.clone().fold(f64::NEG_INFINITY, f64::max) - all.fold(f64::INFINITY, f64::min)
+    };
+    let clashes = if plate.clashes.is_empty() {
+        String::new()
+    } else {
+        format!("; but {}", plate.clashes.join("; "))
+    };
+    format!(
+        "{:.0} × {:.0} mm of {} mm steel with {} holes, feet on {:.0} mm spacers{clashes}",
+        size(|at| at.0),
+        size(|at| at.1),
+        plate.thickness_mm,
+        plate.holes.len(),
+        plate.spacer_mm
+    )
 }

@@ -1,83 +1,196 @@
-//! Headline hold: is there something to hold to, and does it carry the pump?
+//! Headline hold: is there something to hold to, does it carry the pump, and how does it shake?
 
+mod balance;
+mod carries;
+mod cautions;
 mod details;
+mod fit;
+mod holding;
+mod inertia;
 mod load;
+mod offers;
+mod plate;
 mod points;
+mod random;
 mod rests;
+mod rock;
+mod shake;
+mod shopping;
 mod strength;
+mod tool;
 
-pub use details::HoldDetails;
-pub use load::{CASES, Holding, LoadCase, load_factor};
+pub use balance::{Carried, Held, Load, Mounting, Reactions, Unsolved};
+pub use cautions::Caution;
+pub use details::{CaseResult, HoldDetails, NOT_CERTIFIED, Reaction, RockResult, ShakeResult};
+pub use holding::{FRICTION_SIDES, Holding};
+pub use inertia::inertia_kg_mm2;
+pub use load::{CASES, CRASH, Case, LoadCase, load_factor, start_torque_nm};
+pub use offers::{FoamOffer, Offer};
+pub use plate::{PatternMatch, Plate, PlateHole};
+pub use random::{BODY_PROFILE, density_at, mean_square, miles_rms, octave_db};
 pub use rests::Rest;
+pub use rock::{ROCK_MOST_G, Rock, rock};
+pub use shake::{Mode, Shake, Spring};
+pub use shopping::Item;
 pub use strength::tie_loop_n;
 
-use super::{Boot, Check, DrawnFixing, Reading};
+use super::{Boot, Check, DrawnFixing};
 use crate::geometry::Solid;
-use crate::model::{Pose, Spot};
+use crate::model::{Point, Pose, Shape, Spot};
+use fit::MountAt;
+use points::Fixed;
 
-/// The checks of the hold headline, and the fixings to draw.
-pub(crate) fn check(
-    boot: &Boot,
-    pump: &[Solid],
-    pose: &Pose,
-    spot: &Spot,
-) -> (Vec<Check>, Vec<DrawnFixing>) {
-    let fixed = points::fixed(boot, pose, spot);
-    let mut checks = vec![points::in_reach(boot, pose), points::usable(boot, pose, spot, &fixed)];
-    checks.extend(points::farthest(boot, &fixed));
-    checks.push(carries(boot, pump, pose, &fixed));
-    let drawn = fixed
-        .iter()
-        .map(|fixed| DrawnFixing {
-            anchor: fixed.anchor.name.clone(),
-            from: fixed.mount_at,
-            to: fixed.anchor.at,
-            in_reach: fixed.in_reach,
-        })
-        .collect();
-    (checks, drawn)
+/// How a spot holds the pump: worked out once for every check that asks.
+pub(crate) struct Hold<'a> {
+    boot: &'a Boot,
+    pump: &'a [Solid],
+    pose: Pose,
+    spot: &'a Spot,
+    centre: Point,
+    fixed: Vec<Fixed<'a>>,
+    rests: Vec<Rest>,
+    shake: Option<Shake>,
 }
 
-/// The smallest load factor over the load cases.
-fn carries(boot: &Boot, pump: &[Solid], pose: &Pose, fixed: &[points::Fixed]) -> Check {
-    let reading = Reading {
-        id: "load",
-        subject: "fixings".to_string(),
-        unit: "×",
-        limit: 1.0,
-        comfort: 2.0,
-        tolerance: 0.1,
-    };
-    let centre = pose * boot.pump().centre_of_gravity;
-    let rests = rests::rests(boot, pump);
-    let holdings: Vec<Holding> = fixed
-        .iter()
-        .filter(|fixed| fixed.in_reach)
-        .filter_map(points::Fixed::holding)
-        .chain(rests.iter().map(|rest| rest.holding(boot.layout().limits.friction)))
-        .collect();
-    let mut worst: Option<(f64, &LoadCase)> = None;
-    for case in &CASES {
-        match load_factor(&holdings, &centre, boot.pump().mass_kg, case) {
-            Some(factor) if worst.is_some_and(|(least, _)| factor >= least) => {}
-            Some(factor) => worst = Some((factor, case)),
-            None => {
-                let why = format!("the balance of forces could not be solved for {}", case.words);
-                return reading.unknown(why, Some(centre));
-            }
+impl<'a> Hold<'a> {
+    pub(crate) fn of(boot: &'a Boot, pump: &'a [Solid], pose: &Pose, spot: &'a Spot) -> Hold<'a> {
+        let centre = pose * boot.pump().centre_of_gravity;
+        let fixed = points::fixed(boot, pump, pose, spot);
+        let rests = rests::rests(boot, pump);
+        let springs = shake::springs(&boot.layout().limits, &fixed, &rests);
+        let shake = shake::shake(boot, pump, &centre, &springs, spot.tap_hz);
+        Hold { boot, pump, pose: *pose, spot, centre, fixed, rests, shake }
+    }
+
+    /// How it vibrates; none when the pump's solids enclose no volume.
+    pub(crate) fn shake(&self) -> Option<&Shake> {
+        self.shake.as_ref()
+    }
+
+    /// The checks of the hold headline.
+    pub(crate) fn checks(&self) -> Vec<Check> {
+        let (boot, pump, fixed) = (self.boot, self.pump, &self.fixed);
+        let mut checks = vec![
+            points::in_reach(boot, pump, &self.pose),
+            points::usable(boot, &self.pose, self.spot, fixed),
+        ];
+        checks.extend(points::farthest(boot, fixed));
+        checks.extend(tool::check(boot, pump, fixed));
+        checks.extend(cautions::drill(boot, fixed));
+        checks.extend(carries::checks(self));
+        checks.push(shake::check(self.shake.as_ref(), self.spot.tap_hz, &self.centre));
+        checks
+    }
+
+    /// The fixings to draw.
+    pub(crate) fn drawn(&self) -> Vec<DrawnFixing> {
+        let drawn = self.fixed.iter().map(|fixed| DrawnFixing {
+            anchor: fixed.anchor.name.clone(),
+            from: fixed.mount.at,
+            to: fixed.anchor.at,
+            in_reach: fixed.in_reach,
+        });
+        drawn.collect()
+    }
+
+    /// Where it rests.
+    pub(crate) fn rests(&self) -> Vec<Rest> {
+        self.rests.clone()
+    }
+
+    /// The surface of accelerations that it stands; none when the solver fails or the centre of gravity
+    /// can't be right.
+    pub(crate) fn rock(&self) -> Option<Rock> {
+        let mut mounting = self.mounting();
+        self.centre_off_mm().is_none().then(|| rock(&mut mounting, self.boot.pump().mass_kg).ok())?
+    }
+
+    /// What a workshop writes down. `rock` is the surface when it was asked for already.
+    pub(crate) fn details(&self, rock: Option<&Rock>) -> HoldDetails {
+        let boot = self.boot;
+        let mounts: Vec<MountAt> =
+            boot.pump().mounts.iter().map(|mount| MountAt::of(mount, &self.pose)).collect();
+        let cases = load::cases(boot, &self.pose);
+        let worked_out = rock.is_none().then(|| self.rock()).flatten();
+        let rock = rock.or(worked_out.as_ref()).map(|rock| {
+            let (least_g, towards) = rock.weakest();
+            RockResult { least_g, towards }
+        });
+        let chosen: Vec<_> = self.usable().map(|fixed| fixed.fixing.clone()).collect();
+        let rests = self.rests.iter().map(|rest| rest.holding(boot.layout().limits.friction));
+        let rests: Vec<Holding> = rests.collect();
+        let holdings = self.holdings();
+        let offer =
+            offers::one_more_tie(boot, self.pump, &mounts, &holdings, &chosen, &cases);
+        let proposed = offers::proposed(boot, self.pump, &mounts, &rests, &cases);
+        HoldDetails {
+            shopping: shopping::shopping(self.usable()),
+            crash: carries::results(self, &load::crash_cases(boot.pump())),
+            cases: carries::results(self, &cases),
+            rock,
+            shake: self.shake.as_ref().map(|shake| self.shaken(shake)),
+            cautions: cautions::cautions(boot, self.pump, &self.fixed),
+            one_more_tie: offer.ok().flatten(),
+            proposed: proposed.unwrap_or_default(),
+            foam: offers::foam(boot, &mounts),
+            pattern: plate::pattern_match(boot, &mounts),
+            plate: plate::plate(boot, &mounts),
         }
     }
-    let Some((factor, case)) = worst else {
-        return reading.unknown("no load case".to_string(), Some(centre));
-    };
-    let fixings = fixed.iter().filter(|fixed| fixed.in_reach).count();
-    let with = format!("{fixings} fixings and {} points it rests on", rests.len());
-    let why = if factor < 1e-6 {
-        format!("{with} don't hold it in {}: it can swing free", case.words)
-    } else if factor < 1.0 {
-        format!("{with} carry only {factor:.2} of {}", case.words)
-    } else {
-        format!("{with} carry {factor:.1} times {}, the worst case", case.words)
-    };
-    reading.judge(factor, why, Some(centre))
+
+    fn shaken(&self, shake: &Shake) -> ShakeResult {
+        let corners = self.pump.iter().flat_map(|solid| solid.bounds().corners());
+        let motion_mm = corners
+            .flat_map(|corner| {
+                [crate::model::Vector::x(), crate::model::Vector::y(), crate::model::Vector::z()]
+                    .map(|way| shake.motion_mm(&corner, &way))
+            })
+            .try_fold(0.0, |most: f64, mm| mm.map(|mm| most.max(mm)));
+        ShakeResult {
+            hz: shake.modes.map(|mode| mode.hz),
+            tapped: self.spot.tap_hz.is_some(),
+            rms_m_s2: shake.rms_m_s2(),
+            motion_mm,
+        }
+    }
+
+    fn usable(&self) -> impl Iterator<Item = &Fixed<'a>> {
+        self.fixed.iter().filter(|fixed| fixed.in_reach)
+    }
+
+    /// What usable fixings and rests can do, fixings first.
+    fn holdings(&self) -> Vec<Holding> {
+        let friction = self.boot.layout().limits.friction;
+        let fixings = self.usable().filter_map(Fixed::holding);
+        fixings.chain(self.rests.iter().map(|rest| rest.holding(friction))).collect()
+    }
+
+    fn mounting(&self) -> Mounting {
+        Mounting::of(&self.holdings(), &self.centre, self.boot.pump().mass_kg)
+    }
+
+    /// The holdings in words, in their order.
+    fn words(&self) -> Vec<String> {
+        let fixings = self.usable().filter(|fixed| fixed.holding().is_some());
+        let fixings = fixings.map(|fixed| {
+            let fixing = fixed.fixing;
+            format!("the {} from {} to {}", fixing.kind.words(), fixing.mount, fixing.anchor)
+        });
+        let rests = self.rests.iter().enumerate();
+        let rests = rests.map(|(index, _)| format!("point of rest {}", index + 1));
+        fixings.chain(rests).collect()
+    }
+
+    /// How far the centre of gravity lies outside the hull of the pump's solids, mm; none when it's
+    /// inside, where every centre of gravity is.
+    fn centre_off_mm(&self) -> Option<f64> {
+        if self.pump.iter().any(|solid| solid.holds(&self.centre)) {
+            return None;
+        }
+        let points: Vec<Point> =
+            self.pump.iter().flat_map(|solid| solid.triangles().vertices.clone()).collect();
+        let hull = Solid::of(&Shape::Hull { points }, &Pose::identity(), |_| None).ok()?;
+        let off_mm = hull.distance_to_point_mm(&self.centre);
+        (off_mm > self.boot.layout().limits.bench_mm).then_some(off_mm)
+    }
 }

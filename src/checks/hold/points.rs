@@ -1,9 +1,11 @@
 //! Which anchors a spot can use, and which of its fixings reach theirs.
 
-use super::load::Holding;
+use super::fit::{MountAt, cover, reach_mm, trouble};
+use super::holding::Holding;
 use super::strength::tie_working_n;
 use crate::checks::{Boot, Check, Reading};
-use crate::model::{Anchor, AnchorKind, Fixing, FixingKind, Point, Pose, Spot};
+use crate::geometry::Solid;
+use crate::model::{Anchor, Fixing, FixingKind, Pose, Spot};
 use crate::units::root_sum_of_squares;
 
 /// Fewest anchors to hold to. Common practice, no source.
@@ -16,7 +18,7 @@ const CHOICE: f64 = 4.0;
 pub(super) struct Fixed<'a> {
     pub(super) fixing: &'a Fixing,
     pub(super) anchor: &'a Anchor,
-    pub(super) mount_at: Point,
+    pub(super) mount: MountAt<'a>,
     pub(super) length_mm: f64,
     pub(super) reach_mm: f64,
     pub(super) in_reach: bool,
@@ -24,6 +26,7 @@ pub(super) struct Fixed<'a> {
     trouble: Option<String>,
     /// How many usable fixings share its anchor, itself included.
     sharing: usize,
+    friction: f64,
 }
 
 impl Fixed<'_> {
@@ -32,45 +35,51 @@ impl Fixed<'_> {
         // Fixings on one anchor share what it carries, evenly: less than they might, never more.
         let anchor_n = self.anchor.strength_n / self.sharing.max(1) as f64;
         match self.fixing.kind {
-            FixingKind::Bolt { working_n } => {
-                Some(Holding::Bolt { at: self.mount_at, working_n: working_n.min(anchor_n) })
+            FixingKind::Bolt { working_n } | FixingKind::Clamp { working_n } => {
+                Some(Holding::Bolt { at: self.mount.at, working_n: working_n.min(anchor_n) })
             }
+            FixingKind::Wedge { working_n } => Some(Holding::Wedge {
+                at: self.mount.at,
+                along: self.anchor.normal.try_normalize(1e-9)?,
+                friction: self.friction,
+                working_n: working_n.min(anchor_n),
+            }),
             FixingKind::Tie { width_mm } => self.pull(tie_working_n(width_mm).min(anchor_n)),
             FixingKind::Strap { working_n } => self.pull(working_n.min(anchor_n)),
         }
     }
 
     fn pull(&self, working_n: f64) -> Option<Holding> {
-        let along = (self.anchor.at - self.mount_at).try_normalize(1e-6)?;
-        Some(Holding::Pull { at: self.mount_at, along, working_n })
+        let along = (self.anchor.at - self.mount.at).try_normalize(1e-6)?;
+        Some(Holding::Pull { at: self.mount.at, along, working_n })
     }
 }
 
-/// How far out of the metal an anchor must be free to be got at, mm. Common practice, no source.
-const FREE_MM: f64 = 8.0;
-
 /// The fixings of a spot that this car has an anchor for.
-pub(super) fn fixed<'a>(boot: &'a Boot, pose: &Pose, spot: &'a Spot) -> Vec<Fixed<'a>> {
+pub(super) fn fixed<'a>(
+    boot: &'a Boot,
+    pump: &[Solid],
+    pose: &Pose,
+    spot: &'a Spot,
+) -> Vec<Fixed<'a>> {
     let mut fixed: Vec<Fixed> = spot
         .fixings
         .iter()
         .filter_map(|fixing| {
             let anchor = boot.anchors().find(|anchor| anchor.name == fixing.anchor)?;
             let mount = boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount)?;
-            let mount_at = pose * mount.at;
-            let length_mm = (anchor.at - mount_at).norm();
-            let reach_mm = reach_mm(boot, fixing);
-            let trouble = trouble(boot, fixing, anchor, &mount_at);
-            let in_reach = trouble.is_none();
+            let mount = MountAt::of(mount, pose);
+            let trouble = trouble(boot, pump, fixing.kind, anchor, &mount);
             Some(Fixed {
                 fixing,
                 anchor,
-                mount_at,
-                length_mm,
-                reach_mm,
-                in_reach,
+                length_mm: (anchor.at - mount.at).norm(),
+                reach_mm: reach_mm(boot, fixing.kind),
+                mount,
+                in_reach: trouble.is_none(),
                 trouble,
                 sharing: 1,
+                friction: boot.layout().limits.friction,
             })
         })
         .collect();
@@ -89,69 +98,28 @@ pub(super) fn fixed<'a>(boot: &'a Boot, pose: &Pose, spot: &'a Spot) -> Vec<Fixe
     fixed
 }
 
-/// Why a fixing can't be used: the wrong kind of anchor, an anchor that is covered, too far, or a bolt
-/// that doesn't line up.
-fn trouble(boot: &Boot, fixing: &Fixing, anchor: &Anchor, mount_at: &Point) -> Option<String> {
-    let limits = &boot.layout().limits;
-    let words = fixing.kind.words();
-    let name = &anchor.name;
-    if !takes(fixing.kind, anchor.kind) {
-        return Some(format!("a {words} can't hold {name}, a {}", anchor.kind.words()));
-    }
-    if let Some(cover) = cover(boot, anchor) {
-        return Some(format!("{name} is covered by {cover}"));
-    }
-    let way = anchor.at - mount_at;
-    let (length_mm, reach_mm) = (way.norm(), reach_mm(boot, fixing));
-    if length_mm > reach_mm {
-        return Some(format!(
-            "the {words} to {name} would be {length_mm:.1} mm long; at most {reach_mm:.0} mm"
-        ));
-    }
-    if let FixingKind::Bolt { .. } = fixing.kind {
-        let out = anchor.normal.try_normalize(1e-9)?;
-        let aside_mm = (way - out * out.dot(&way)).norm();
-        if aside_mm > limits.bolt_play_mm {
-            return Some(format!(
-                "{} stands {aside_mm:.1} mm beside {name}; a bolt takes at most {} mm",
-                fixing.mount, limits.bolt_play_mm
-            ));
-        }
-    }
-    None
+/// Fixings that an anchor may be asked to take.
+const TRIED: [FixingKind; 4] = [
+    FixingKind::Bolt { working_n: 1.0 },
+    FixingKind::Tie { width_mm: 4.8 },
+    FixingKind::Clamp { working_n: 1.0 },
+    FixingKind::Wedge { working_n: 1.0 },
+];
+
+/// Whether some fixing would go from some mount to an anchor.
+fn some_use(boot: &Boot, pump: &[Solid], mounts: &[MountAt], anchor: &Anchor) -> bool {
+    mounts.iter().any(|mount| {
+        TRIED.iter().any(|kind| trouble(boot, pump, *kind, anchor, mount).is_none())
+    })
 }
 
-/// The body of this car that an anchor is hidden under, if there is one.
-fn cover<'a>(boot: &'a Boot, anchor: &Anchor) -> Option<&'a str> {
-    let out = anchor.normal.try_normalize(1e-9)?;
-    let free = anchor.at + out * FREE_MM;
-    boot.bodies()
-        .find(|(_, solid)| solid.bounds().holds(&free) && solid.distance_to_point_mm(&free) < 0.0)
-        .map(|(body, _)| body.name.as_str())
-}
-
-/// Whether a fixing can take hold of an anchor of a kind: nothing is bolted to a slot or loop.
-fn takes(fixing: FixingKind, anchor: AnchorKind) -> bool {
-    !matches!(
-        (fixing, anchor),
-        (FixingKind::Bolt { .. }, AnchorKind::Slot { .. } | AnchorKind::Loop)
-    )
-}
-
-fn reach_mm(boot: &Boot, fixing: &Fixing) -> f64 {
-    let limits = &boot.layout().limits;
-    match fixing.kind {
-        FixingKind::Bolt { .. } => limits.bolt_reach_mm,
-        FixingKind::Tie { .. } | FixingKind::Strap { .. } => limits.tie_reach_mm,
-    }
-}
-
-/// How many anchors of this car lie within a tie's reach of any mount.
-pub(super) fn in_reach(boot: &Boot, pose: &Pose) -> Check {
+/// How many anchors of this car a bolt, tie, clamp or wedge would go to from some mount.
+pub(super) fn in_reach(boot: &Boot, pump: &[Solid], pose: &Pose) -> Check {
     let reach_mm = boot.layout().limits.tie_reach_mm;
-    let mounts: Vec<Point> = boot.pump().mounts.iter().map(|mount| pose * mount.at).collect();
+    let mounts: Vec<MountAt> =
+        boot.pump().mounts.iter().map(|mount| MountAt::of(mount, pose)).collect();
     let nearest_mm = |anchor: &Anchor| {
-        mounts.iter().map(|mount| (mount - anchor.at).norm()).fold(f64::INFINITY, f64::min)
+        mounts.iter().map(|mount| (mount.at - anchor.at).norm()).fold(f64::INFINITY, f64::min)
     };
     let mut near: Vec<(f64, &Anchor)> = boot
         .anchors()
@@ -159,7 +127,13 @@ pub(super) fn in_reach(boot: &Boot, pose: &Pose) -> Check {
         .map(|anchor| (nearest_mm(anchor), anchor))
         .collect();
     near.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let count = near.iter().filter(|(distance_mm, _)| *distance_mm <= reach_mm).count();
+    let usable: Vec<&Anchor> = near
+        .iter()
+        .take_while(|(distance_mm, _)| *distance_mm <= reach_mm)
+        .filter(|(_, anchor)| some_use(boot, pump, &mounts, anchor))
+        .map(|(_, anchor)| *anchor)
+        .collect();
+    let count = usable.len();
     let reading = Reading {
         id: "anchors",
         subject: "in reach".to_string(),
@@ -172,15 +146,14 @@ pub(super) fn in_reach(boot: &Boot, pose: &Pose) -> Check {
         let why = "no anchor was measured: look for studs, holes, slots and loops".to_string();
         return reading.unknown(why, None);
     }
-    let names: Vec<&str> =
-        near.iter().take(count.min(4)).map(|(_, anchor)| anchor.name.as_str()).collect();
+    let names: Vec<&str> = usable.iter().take(4).map(|anchor| anchor.name.as_str()).collect();
     let why = if names.is_empty() {
         format!(
             "nothing to hold to within {reach_mm:.0} mm; the nearest, {}, is {:.1} mm away",
             near[0].1.name, near[0].0
         )
     } else {
-        format!("{count} anchors within {reach_mm:.0} mm of a mount: {}", names.join("; "))
+        format!("{count} anchors can be used from a mount: {}", names.join("; "))
     };
     reading.judge(count as f64, why, Some(near[0].1.at))
 }

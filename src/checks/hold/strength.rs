@@ -39,3 +39,13 @@ pub fn tie_loop_n(width_mm: f64) -> Option<f64> {
 pub(super) fn tie_working_n(width_mm: f64) -> f64 {
     tie_loop_n(width_mm).map_or(0.0, |loop_n| loop_n * WORKING_SHARE)
 }
+
+/// Usual thickness of a cable tie's band, mm, by its width. Common practice, no source.
+pub(super) fn tie_thick_mm(width_mm: f64) -> f64 {
+    match width_mm {
+        width if width <= 3.0 => 1.1,
+        width if width <= 5.0 => 1.4,
+        width if width <= 8.0 => 1.8,
+        _ => 2.1,
+    }
+}

@@ -1,0 +1,250 @@
+//! Whether a fixing can go from a mount of the pump to an anchor.
+
+use super::strength::tie_thick_mm;
+use crate::checks::Boot;
+use crate::geometry::Solid;
+use crate::model::{Anchor, AnchorKind, FixingKind, Mount, Point, Pose, Vector};
+
+/// How far out of the metal an anchor must be free to be got at, mm. Common practice, no source.
+const FREE_MM: f64 = 8.0;
+
+/// How far off its ends the line of a tie is asked whether anything stands in it, mm: nearer, it lies
+/// against what it is fixed to.
+const END_MM: f64 = 3.0;
+
+/// How far a bolt may lean against its anchor: what rubber and washers take, degrees. Common practice,
+/// no source.
+const LEAN_DEG: f64 = 10.0;
+
+/// Width of the webbing that a strap is made of, mm: the narrowest usual. Common practice, no source.
+pub(super) const WEBBING_MM: f64 = 25.0;
+
+/// Thickness of foam that a wedge may have, mm. Common practice, no source.
+pub(super) const WEDGE_MM: (f64, f64) = (3.0, 60.0);
+
+/// Hottest that a tie of plain nylon 66 is used, °C. From memory: makers' continuous use.
+pub(super) const NYLON_C: f64 = 85.0;
+
+/// Metric threads in use here with the hole that each goes through, mm. Source: ISO 273, medium, from
+/// memory.
+pub(super) const THREADS: [(f64, f64); 7] =
+    [(3.0, 3.4), (4.0, 4.5), (5.0, 5.5), (6.0, 6.6), (8.0, 9.0), (10.0, 11.0), (12.0, 13.5)];
+
+/// Where a mount stands in the boot.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct MountAt<'a> {
+    pub(super) mount: &'a Mount,
+    pub(super) at: Point,
+    /// Out of the pump, unit length.
+    pub(super) towards: Vector,
+    /// The pump's pose.
+    pub(super) pose: Pose,
+}
+
+impl<'a> MountAt<'a> {
+    pub(super) fn of(mount: &'a Mount, pose: &Pose) -> MountAt<'a> {
+        let towards = (pose * mount.towards).try_normalize(1e-9).unwrap_or_else(Vector::z);
+        MountAt { mount, at: pose * mount.at, towards, pose: *pose }
+    }
+
+    /// Thickness of the foot round its hole, mm.
+    pub(super) fn thick_mm(&self) -> f64 {
+        self.mount.thick_mm.unwrap_or(5.0)
+    }
+}
+
+/// Why a fixing can't be used; none when it can. Asks in this order: the kind of anchor, what covers
+/// it, the sizes of thread, hole or slot, the length, the line that it pulls along, the heat.
+pub(super) fn trouble(
+    boot: &Boot,
+    pump: &[Solid],
+    kind: FixingKind,
+    anchor: &Anchor,
+    mount: &MountAt,
+) -> Option<String> {
+    let (words, name) = (kind.words(), &anchor.name);
+    if !takes(kind, anchor.kind) {
+        return Some(format!("a {words} can't hold {name}, a {}", anchor.kind.words()));
+    }
+    if let Some(cover) = cover(boot, anchor) {
+        return Some(format!("{name} is covered by {cover}"));
+    }
+    if let Some(why) = size(kind, anchor, mount) {
+        return Some(why);
+    }
+    let way = anchor.at - mount.at;
+    let (length_mm, reach_mm) = (way.norm(), reach_mm(boot, kind));
+    if length_mm > reach_mm {
+        return Some(format!(
+            "the {words} to {name} would be {length_mm:.1} mm long; at most {reach_mm:.0} mm"
+        ));
+    }
+    match kind {
+        FixingKind::Bolt { .. } => lines_up(boot, anchor, mount, &way),
+        FixingKind::Clamp { .. } => None,
+        FixingKind::Wedge { .. } => faces(anchor, mount, &way),
+        FixingKind::Tie { .. } | FixingKind::Strap { .. } => {
+            if length_mm < 1e-6 {
+                return Some(format!(
+                    "the {words} from {} to {name} has no length and so no line to pull along: take \
+another anchor or mount",
+                    mount.mount.name
+                ));
+            }
+            in_the_way(boot, pump, kind, anchor, mount).or_else(|| too_hot(kind, anchor))
+        }
+    }
+}
+
+/// Longest that a fixing of a kind may be, mm.
+pub(super) fn reach_mm(boot: &Boot, kind: FixingKind) -> f64 {
+    let limits = &boot.layout().limits;
+    match kind {
+        FixingKind::Bolt { .. } | FixingKind::Clamp { .. } => limits.bolt_reach_mm,
+        FixingKind::Tie { .. } | FixingKind::Strap { .. } => limits.tie_reach_mm,
+        FixingKind::Wedge { .. } => WEDGE_MM.1,
+    }
+}
+
+/// Whether a fixing can take hold of an anchor of a kind. A bolt in a flat face needs a hole drilled.
+fn takes(fixing: FixingKind, anchor: AnchorKind) -> bool {
+    use AnchorKind as A;
+    match fixing {
+        FixingKind::Bolt { .. } => matches!(anchor, A::Stud { .. } | A::Hole { .. } | A::Face),
+        FixingKind::Tie { .. } | FixingKind::Strap { .. } => {
+            !matches!(anchor, A::Face | A::Edge { .. })
+        }
+        FixingKind::Clamp { .. } => matches!(anchor, A::Edge { .. } | A::Bar { .. }),
+        FixingKind::Wedge { .. } => matches!(anchor, A::Face),
+    }
+}
+
+/// The body of this car that an anchor is hidden under, if there is one.
+pub(super) fn cover<'a>(boot: &'a Boot, anchor: &Anchor) -> Option<&'a str> {
+    let out = anchor.normal.try_normalize(1e-9)?;
+    let free = anchor.at + out * FREE_MM;
+    boot.bodies()
+        .find(|(_, solid)| solid.bounds().holds(&free) && solid.distance_to_point_mm(&free) < 0.0)
+        .map(|(body, _)| body.name.as_str())
+}
+
+/// The thread of a bolt from a mount to an anchor, mm; none when no bolt from M3 goes through.
+pub(super) fn thread_mm(anchor: AnchorKind, hole_mm: Option<f64>) -> Option<f64> {
+    let passes = |hole: f64| THREADS.iter().rev().find(|(_, needs)| *needs <= hole + 0.11);
+    match anchor {
+        AnchorKind::Stud { thread_mm } => Some(thread_mm),
+        AnchorKind::Hole { diameter_mm } => {
+            passes(hole_mm.map_or(diameter_mm, |hole| hole.min(diameter_mm))).map(|it| it.0)
+        }
+        // Drilled for what goes through the pump's foot.
+        _ => Some(hole_mm.map_or(6.0, |hole| passes(hole).map_or(3.0, |it| it.0))),
+    }
+}
+
+fn size(kind: FixingKind, anchor: &Anchor, mount: &MountAt) -> Option<String> {
+    let name = &anchor.name;
+    match (kind, anchor.kind) {
+        (FixingKind::Bolt { .. }, AnchorKind::Stud { thread_mm }) => {
+            if let Some(hole_mm) = mount.mount.hole_mm.filter(|hole| thread_mm > *hole) {
+                return Some(format!(
+                    "the M{thread_mm} thread of {name} doesn't go through the {hole_mm} mm hole of {}",
+                    mount.mount.name
+                ));
+            }
+            // Nut height of 0.8 d: ISO 4032, from memory.
+            let nut_mm = 0.8 * thread_mm;
+            let free_mm = anchor.free_mm.filter(|free| *free < nut_mm)?;
+            Some(format!(
+                "{name} has {free_mm:.0} mm of free thread; a nut needs {nut_mm:.0} mm of it"
+            ))
+        }
+        (FixingKind::Bolt { .. }, AnchorKind::Hole { diameter_mm }) => {
+            thread_mm(anchor.kind, mount.mount.hole_mm).is_none().then(|| {
+                format!("no bolt goes through both {name} ({diameter_mm} mm) and {}", mount.mount.name)
+            })
+        }
+        (FixingKind::Tie { width_mm }, AnchorKind::Slot { length_mm, width_mm: across_mm }) => {
+            let thick_mm = tie_thick_mm(width_mm);
+            (width_mm > length_mm || thick_mm > across_mm).then(|| {
+                format!(
+                    "a tie of {width_mm} × {thick_mm} mm doesn't go through {name}, a slot of \
+{length_mm} × {across_mm} mm"
+                )
+            })
+        }
+        (FixingKind::Tie { width_mm }, AnchorKind::Hole { diameter_mm }) => (width_mm > diameter_mm)
+            .then(|| format!("a tie of {width_mm} mm doesn't go through {name}, a {diameter_mm} mm hole")),
+        (FixingKind::Strap { .. }, AnchorKind::Slot { length_mm, .. }) => (length_mm < WEBBING_MM)
+            .then(|| {
+                format!("webbing of {WEBBING_MM} mm doesn't go through {name}, a slot {length_mm} mm long")
+            }),
+        _ => None,
+    }
+}
+
+/// What stops a bolt from lining up with its anchor.
+fn lines_up(boot: &Boot, anchor: &Anchor, mount: &MountAt, way: &Vector) -> Option<String> {
+    let out = anchor.normal.try_normalize(1e-9)?;
+    let (name, foot) = (&anchor.name, &mount.mount.name);
+    let aside_mm = (way - out * out.dot(way)).norm();
+    let play_mm = boot.layout().limits.bolt_play_mm;
+    if aside_mm > play_mm {
+        return Some(format!(
+            "{foot} stands {aside_mm:.1} mm beside {name}; a bolt takes at most {play_mm} mm"
+        ));
+    }
+    if out.dot(way) > play_mm {
+        return Some(format!("{foot} lies behind {name}: a bolt goes in from the other side"));
+    }
+    let lean_deg = (-mount.towards.dot(&out)).clamp(-1.0, 1.0).acos().to_degrees();
+    // A mount that is only a place on the pump takes a bolt at any angle: its bracket is bent to it.
+    (mount.mount.hole_mm.is_some() && lean_deg > LEAN_DEG).then(|| {
+        format!("{foot} leans by {lean_deg:.0}° against {name}; a bolt takes at most {LEAN_DEG:.0}°")
+    })
+}
+
+/// What stops a wedge between a mount and a face.
+fn faces(anchor: &Anchor, mount: &MountAt, way: &Vector) -> Option<String> {
+    let out = anchor.normal.try_normalize(1e-9)?;
+    let (name, here) = (&anchor.name, &mount.mount.name);
+    let thick_mm = -out.dot(way);
+    if thick_mm < WEDGE_MM.0 {
+        return Some(format!("{thick_mm:.0} mm between {here} and {name} leave no room for foam"));
+    }
+    let square = -mount.towards.dot(&out);
+    (square < 0.9).then(|| format!("{here} doesn't face {name}: foam would slip out"))
+}
+
+/// What the straight line of a tie or strap would run through.
+fn in_the_way(
+    boot: &Boot,
+    pump: &[Solid],
+    kind: FixingKind,
+    anchor: &Anchor,
+    mount: &MountAt,
+) -> Option<String> {
+    let out = anchor.normal.try_normalize(1e-9)?;
+    let from = mount.at + mount.towards * END_MM;
+    let to = anchor.at + out * END_MM;
+    let words = kind.words();
+    let through = pump.iter().zip(&boot.pump().solids).find(|(solid, _)| solid.blocks(&from, &to));
+    if let Some((_, part)) = through {
+        return Some(format!(
+            "the {words} from {} to {} would run through the pump's {}: name the place where it leaves \
+the pump as a mount",
+            mount.mount.name, anchor.name, part.name
+        ));
+    }
+    let (body, _) = boot.bodies().find(|(_, solid)| solid.blocks(&from, &to))?;
+    Some(format!(
+        "the {words} from {} to {} would run through {}",
+        mount.mount.name, anchor.name, body.name
+    ))
+}
+
+fn too_hot(kind: FixingKind, anchor: &Anchor) -> Option<String> {
+    let hot_c = anchor.hot_c.filter(|hot| *hot > NYLON_C)?;
+    matches!(kind, FixingKind::Tie { .. }).then(|| {
+        format!("{} gets {hot_c:.0} °C hot; a nylon tie takes {NYLON_C:.0} °C", anchor.name)
+    })
+}

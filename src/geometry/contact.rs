@@ -26,8 +26,11 @@ const FACING: f64 = -0.05;
 /// How far a face must go on round a point for its normal to count there, mm.
 const ROUND_MM: f64 = 1.0;
 
+/// Edges cross only farther from their ends than this, mm.
+const END_MM: f64 = 1e-3;
+
 /// Points nearer to each other than this, with the same push, are one, mm.
-const SAME_MM: f64 = 0.5;
+const SAME_MM: f64 = 0.05;
 
 /// Points at which `first` touches `second`, or stands off or overlaps by at most `within_mm`; empty
 /// when nothing is that near.
@@ -53,7 +56,7 @@ const SAME_MM: f64 = 0.5;
 /// let rail = cube([-5.0, -50.0, -8.0], [5.0, 50.0, 0.0]);
 /// let found = contacts(&bar, &rail, 1.0);
 /// assert_eq!(found.len(), 4);
-/// assert!(found.iter().all(|it| it.push.z > 0.999 && it.at.x.abs() == 5.0 && it.at.y.abs() == 5.0));
+/// assert!(found.iter().all(|it| it.push.z > 0.999 && (it.at.x.abs() - 5.0).abs() < 1e-6));
 /// ```
 pub fn contacts(first: &Solid, second: &Solid, within_mm: f64) -> Vec<Contact> {
     if first.bounds().distance_mm(second.bounds()) > within_mm {
@@ -269,7 +272,11 @@ fn crossings(
             let size = across.norm_squared();
             let s = between.cross(&b).dot(&across) / size;
             let t = between.cross(&a).dot(&across) / size;
-            if !(0.0..=1.0).contains(&s) || !(0.0..=1.0).contains(&t) {
+            // A corner pushes nowhere certain.
+            let within = |share: f64, long_mm: f64| {
+                share * long_mm > END_MM && (1.0 - share) * long_mm > END_MM
+            };
+            if !within(s, a.norm()) || !within(t, b.norm()) {
                 continue;
             }
             let (on_first, on_second) = (one.from + a * s, other.from + b * t);
@@ -316,10 +323,8 @@ fn outline(group: &[Contact]) -> Vec<Contact> {
         return group.to_vec();
     }
     let (u, v) = across(&group[0].push);
-    let mut flat: Vec<(f64, f64, Contact)> = group
-        .iter()
-        .map(|it| (u.dot(&it.at.coords), v.dot(&it.at.coords), *it))
-        .collect();
+    let mut flat: Vec<(f64, f64, Contact)> =
+        group.iter().map(|it| (u.dot(&it.at.coords), v.dot(&it.at.coords), *it)).collect();
     flat.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let half = |points: &mut dyn Iterator<Item = &(f64, f64, Contact)>| {
         let mut chain: Vec<(f64, f64, Contact)> = Vec::new();
@@ -362,7 +367,7 @@ mod tests {
         assert_eq!(found.len(), 4, "{found:?}");
         for it in found {
             assert!((it.push - Vector::z()).norm() < 1e-12);
-            assert!((it.at.x.abs() - 30.0).abs() < 1e-9 && (it.at.y.abs() - 20.0).abs() < 1e-9);
+            assert!((it.at.x.abs() - 30.0).abs() < 1e-6 && (it.at.y.abs() - 20.0).abs() < 1e-6);
         }
     }
 
@@ -372,7 +377,7 @@ mod tests {
         let plinth = boxed([-30.0, -20.0, -40.0], [30.0, 20.0, 0.0], &Place::default());
         let found = contacts(&cube, &plinth, 1.0);
         assert_eq!(found.len(), 4, "{found:?}");
-        assert!(found.iter().all(|it| it.push.z > 0.999 && (it.at.x.abs() - 30.0).abs() < 1e-9));
+        assert!(found.iter().all(|it| it.push.z > 0.999 && (it.at.x.abs() - 30.0).abs() < 1e-6));
     }
 
     #[test]
@@ -385,7 +390,10 @@ mod tests {
             assert!(!found.is_empty());
             for it in &found {
                 assert!((it.push - Vector::z()).norm() < 1e-9, "{deg}: {it:?}");
-                assert!((it.at.x.abs() - 30.0).abs() < 1e-9 && it.at.y.abs() < 0.4, "{it:?}");
+                assert!(it.at.x.abs() < 30.0 + 1e-6 && it.at.y.abs() < 0.4, "{it:?}");
+            }
+            for end in [30.0, -30.0] {
+                assert!(found.iter().any(|it| (it.at.x - end).abs() < 1e-6), "{deg}: {found:?}");
             }
         }
     }

@@ -6,8 +6,8 @@
 
 mod align;
 mod clean;
-mod contact;
 pub mod clip;
+mod contact;
 mod cut;
 mod field;
 mod frontier;
@@ -20,9 +20,9 @@ mod sweep;
 mod triangles;
 
 pub use align::{AlignError, Alignment, align};
+pub use clean::{Cleaned, Edges, cleaned, edges};
 pub(crate) use contact::outlines;
 pub use contact::{Contact, contacts};
-pub use clean::{Cleaned, Edges, cleaned, edges};
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};
 pub(crate) use frontier::Reached;

@@ -20,6 +20,7 @@ const BUDGET: Duration = Duration::from_millis(1_500);
 
 #[derive(serde::Deserialize)]
 #[serde(untagged)]
+#[allow(dead_code, reason = "the kind stands in the data")]
 enum Given {
     Wedge(String, [f64; 3], [f64; 3], f64, f64),
     Aligned(String, [f64; 3], [f64; 3], f64),
@@ -80,8 +81,8 @@ fn spots() {
 }
 
 fn mounts() {
-    let data: Data = serde_json::from_str(include_str!("../referees/data/mounts.json"))
-        .expect("sound data");
+    let data: Data =
+        serde_json::from_str(include_str!("../referees/data/mounts.json")).expect("sound data");
     let mounts: Vec<(Vec<Holding>, Point, f64)> = data
         .cases
         .iter()
@@ -93,16 +94,14 @@ fn mounts() {
         at = (at + 1) % mounts.len();
         &mounts[at]
     };
-    let rows = [
-        timed("six load cases of a random mount", BUDGET, || {
-            let (holdings, centre, mass_kg) = next();
-            let mut mounting = Mounting::of(holdings, centre, *mass_kg);
-            for case in &CASES {
-                let load = Load::of_g(*mass_kg, case.load_g);
-                mounting.carries(&Load::default(), &load).expect("solved");
-            }
-        }),
-    ];
+    let rows = [timed("six load cases of a random mount", BUDGET, || {
+        let (holdings, centre, mass_kg) = next();
+        let mut mounting = Mounting::of(holdings, centre, *mass_kg);
+        for case in &CASES {
+            let load = Load::of_g(*mass_kg, case.load_g);
+            mounting.carries(&Load::default(), &load).expect("solved");
+        }
+    })];
     print("50 random mounts", &rows);
     let mut at = 0;
     let mut next = || {

@@ -5,6 +5,7 @@
 
 mod attacks;
 mod chances;
+mod held;
 mod room;
 mod seen;
 

@@ -260,7 +260,11 @@ fn the_lever_says_who_gives_out_first_and_what_each_takes() {
 #[test]
 fn the_crash_case_is_the_remembered_one() {
     // 20 g along, 8 g across: UN R67/R110 for M1 and N1, from memory.
-    let has = |x: f64, y: f64| CRASH.iter().any(|case| (Vector::from(case.load_g) - Vector::new(x, y, -1.0)).norm() < 1e-12);
+    let has = |x: f64, y: f64| {
+        CRASH
+            .iter()
+            .any(|case| (Vector::from(case.load_g) - Vector::new(x, y, -1.0)).norm() < 1e-12)
+    };
     assert!(has(20.0, 0.0) && has(-20.0, 0.0) && has(0.0, 8.0) && has(0.0, -8.0));
 }
 

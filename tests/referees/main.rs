@@ -6,6 +6,7 @@ mod blocks;
 mod floods;
 mod gaps;
 mod inside;
+mod modes;
 mod mounts;
 mod seen;
 mod shapes;

@@ -112,7 +112,11 @@ fn reactions_balance_to_a_millionth_of_a_newton() {
             Held::AnyMultiple => 1.0,
             Held::Nothing => panic!("case {index}: nothing is always balanced"),
         };
-        assert!((found.factor - expected).abs() < 1e-6, "case {index}: {} {expected}", found.factor);
+        assert!(
+            (found.factor - expected).abs() < 1e-6,
+            "case {index}: {} {expected}",
+            found.factor
+        );
         // Added up here again, in N and N at 100 mm.
         let mut force = load.force_n * found.factor;
         let mut moment = load.moment_nmm * found.factor;

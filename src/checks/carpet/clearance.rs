@@ -69,7 +69,13 @@ fn near_pair<'a>(
 ) -> Option<Near<'a>> {
     let required_mm = required_mm(limits, body);
     let gap = gap(part, solid, required_mm + LOOK_MM)?;
-    (!rests(body, named, &gap)).then_some(Near { body, part: &named.name, gap, required_mm, shaken_mm: 0.0 })
+    (!rests(body, named, &gap)).then_some(Near {
+        body,
+        part: &named.name,
+        gap,
+        required_mm,
+        shaken_mm: 0.0,
+    })
 }
 
 /// How much of a gap the pump's shaking takes, mm; 0 where it isn't held at all: that fails elsewhere.

@@ -5,6 +5,7 @@ use microlp::{
 };
 
 use super::holding::{Holding, bolt_way, cone_edge, cone_side};
+use super::walk::{End, Walk};
 use crate::model::{Point, Vector};
 use crate::units::STANDARD_GRAVITY_M_S2;
 
@@ -77,10 +78,14 @@ const FASTEST: f64 = 1.0e6;
 /// How far a force direction may beat the bound kept so far before it is asked for, relative.
 const CLOSE: f64 = 1e-10;
 
+/// How far a corner may miss a balance, in weights, and two answers may differ and be one.
+const MISS: f64 = 1e-9;
+const PROVEN: f64 = 1e-8;
+
 /// Rounds after which no new direction is asked for.
 const MOST_ROUNDS: usize = 200;
 
-type Six = [f64; 6];
+pub(super) type Six = [f64; 6];
 
 /// One direction of force that a holding can exert, with its moment.
 #[derive(Debug, Clone, Copy)]
@@ -92,11 +97,12 @@ struct Way {
 
 /// Fixings and rests of a pump made ready for many loads.
 ///
-/// Method: the linear program `largest f with forces of the holdings + always + f · growing = 0`,
-/// in its dual form: the slowest virtual motion by which the load gains, over motions that every
-/// holding resists. A holding's directions of force (26 of a bolt, 64 of a rest's friction pyramid)
-/// are asked for in closed form as motions turn up that they resist, and kept for the next load; the
-/// programs are solved by microlp. At the end no direction left out would change the answer.
+/// Method: the linear program `largest f with forces of the holdings + always + f · growing = 0`. A
+/// simplex walk that finds each holding's best direction of force (of 26 of a bolt, 64 of a rest's
+/// friction pyramid) in closed form ends at the few directions that act; microlp solves the program over
+/// these, and its answer counts when it equals the walk's upper bound, which holds over every direction.
+/// Where they differ, microlp solves the dual program, to which directions are added until none is
+/// left that would change it.
 ///
 /// A bolt's 26 directions reach at least 88.6 % of its strength, a pyramid's 64 sides at least
 /// cos(π/64) = 99.88 % of the friction: both lie inside, so that the factor errs to the safe side.
@@ -107,6 +113,8 @@ pub struct Mounting {
     weight_n: f64,
     /// Working strengths over the weight; none for rests.
     strengths: Vec<Option<f64>>,
+    /// Each strength's row of the balance, after the six of forces and moments.
+    strength_rows: Vec<Option<usize>>,
     ways: Vec<Way>,
 }
 
@@ -115,11 +123,20 @@ impl Mounting {
     pub fn of(holdings: &[Holding], centre: &Point, mass_kg: f64) -> Mounting {
         let weight_n = mass_kg * STANDARD_GRAVITY_M_S2;
         let strengths = holdings.iter().map(|it| it.working_n().map(|n| n / weight_n)).collect();
+        let mut next_row = 6;
+        let row_of = |holding: &Holding| {
+            holding.working_n().map(|_| {
+                next_row += 1;
+                next_row - 1
+            })
+        };
+        let strength_rows = holdings.iter().map(row_of).collect();
         let mut mounting = Mounting {
             holdings: holdings.to_vec(),
             centre: *centre,
             weight_n,
             strengths,
+            strength_rows,
             ways: Vec::new(),
         };
         for (index, holding) in holdings.iter().enumerate() {
@@ -143,6 +160,21 @@ impl Mounting {
     fn add_way(&mut self, holding: usize, towards: Vector) {
         let column = self.column(&self.holdings[holding].at(), &towards);
         self.ways.push(Way { holding, towards, column });
+    }
+
+    /// Working strengths over the weight; none for rests.
+    pub(super) fn strengths(&self) -> &[Option<f64>] {
+        &self.strengths
+    }
+
+    /// The row of a holding's strength in the balance.
+    pub(super) fn strength_row(&self, holding: usize) -> Option<usize> {
+        self.strength_rows[holding]
+    }
+
+    /// Force and moment of a holding's unit force along `towards`.
+    pub(super) fn column_of(&self, holding: usize, towards: &Vector) -> Six {
+        self.column(&self.holdings[holding].at(), towards)
     }
 
     fn column(&self, at: &Point, towards: &Vector) -> Six {
@@ -177,7 +209,25 @@ impl Mounting {
     /// ```
     pub fn carries(&mut self, always: &Load, growing: &Load) -> Result<Carried, Unsolved> {
         let (fixed, more) = (self.scaled(always), self.scaled(growing));
-        let motion = self.slowest(&fixed, &more)?;
+        let mut walk = Walk::start(self, &fixed);
+        walk.grow(&more);
+        let motion = match walk.end(self) {
+            End::Endless { ways } if self.solved(&ways, &fixed, &more)?.0 >= HIGHEST => {
+                return Ok(Carried {
+                    held: Held::AnyMultiple,
+                    governing: Vec::new(),
+                    moves: Default::default(),
+                });
+            }
+            End::Corner { factor, prices, ways, miss }
+                if miss <= MISS
+                    && (self.solved(&ways, &fixed, &more)?.0 - factor).abs()
+                        <= PROVEN * factor.max(1.0) =>
+            {
+                self.priced(factor, &prices)
+            }
+            _ => self.slowest(&fixed, &more)?,
+        };
         let speed = motion.moves.0.norm().hypot(motion.moves.1.norm());
         let moves = if speed > 0.0 {
             (-motion.moves.0 / speed, -motion.moves.1 / speed)
@@ -207,6 +257,71 @@ impl Mounting {
         Ok(Carried { held, governing, moves })
     }
 
+    /// A walk's end in the terms of [`Slowest`].
+    fn priced(&self, factor: f64, prices: &[f64]) -> Slowest {
+        let spent = self
+            .strengths
+            .iter()
+            .zip(&self.strength_rows)
+            .map(|(strength, row)| strength.zip(*row).map_or(0.0, |(it, row)| it * prices[row]))
+            .collect();
+        Slowest {
+            value: factor,
+            moves: (
+                -Vector::new(prices[0], prices[1], prices[2]),
+                -Vector::new(prices[3], prices[4], prices[5]),
+            ),
+            spent,
+        }
+    }
+
+    /// The program over some directions only: the factor, at most [`HIGHEST`], and the amount of each;
+    /// below 0 when `fixed` can't be balanced by them.
+    fn solved(
+        &self,
+        ways: &[(usize, Vector)],
+        fixed: &Six,
+        more: &Six,
+    ) -> Result<(f64, Vec<f64>), Unsolved> {
+        let mut problem = Problem::new(OptimizationDirection::Maximize);
+        let factor = problem.add_var(1.0, (0.0, HIGHEST));
+        let columns: Vec<Six> =
+            ways.iter().map(|(holding, towards)| self.column_of(*holding, towards)).collect();
+        let forces: Vec<Variable> = ways
+            .iter()
+            .map(|(holding, _)| {
+                let most = self.strengths[*holding].unwrap_or(f64::INFINITY);
+                problem.add_var(0.0, (0.0, most))
+            })
+            .collect();
+        for row in 0..6 {
+            let parts = columns.iter().zip(&forces).map(|(column, at)| (*at, column[row]));
+            let terms: Vec<(Variable, f64)> =
+                parts.chain([(factor, more[row])]).filter(|(_, value)| *value != 0.0).collect();
+            if !terms.is_empty() {
+                problem.add_constraint(terms.as_slice(), ComparisonOp::Eq, -fixed[row]);
+            } else if fixed[row].abs() > 1e-12 {
+                return Ok((-1.0, vec![0.0; ways.len()]));
+            }
+        }
+        for (index, strength) in self.strengths.iter().enumerate() {
+            let parts = ways.iter().zip(&forces).filter(|((holding, _), _)| *holding == index);
+            let terms: Vec<(Variable, f64)> = parts.map(|(_, force)| (*force, 1.0)).collect();
+            if let (Some(strength), true) = (strength, terms.len() > 1) {
+                problem.add_constraint(terms.as_slice(), ComparisonOp::Le, *strength);
+            }
+        }
+        match problem.solve_with(plain()) {
+            Ok(outcome) => {
+                let solution = outcome.into_solution().map_err(|_| Unsolved("stopped".into()))?;
+                let amounts = forces.iter().map(|force| solution.var_value(*force).max(0.0));
+                Ok((solution.var_value(factor), amounts.collect()))
+            }
+            Err(microlp::Error::Infeasible) => Ok((-1.0, vec![0.0; ways.len()])),
+            Err(error) => Err(Unsolved(error.to_string())),
+        }
+    }
+
     /// The slowest virtual motion by which the load gains 1, against what holds.
     fn slowest(&mut self, fixed: &Six, more: &Six) -> Result<Slowest, Unsolved> {
         let mut dual = Dual::of(self, fixed, more);
@@ -217,7 +332,10 @@ impl Mounting {
             let known = self.ways.len();
             for index in 0..self.holdings.len() {
                 let bound = dual.bound(&solution, index);
-                let Some(towards) = self.most_resisting(index, &motion) else { continue };
+                if matches!(self.holdings[index], Holding::Pull { .. }) {
+                    continue;
+                }
+                let towards = self.resisting(index, &motion);
                 let column = self.column(&self.holdings[index].at(), &towards);
                 if dot(&column, &motion) > bound + CLOSE * speed {
                     self.ways.push(Way { holding: index, towards, column });
@@ -233,18 +351,21 @@ impl Mounting {
         Ok(dual.answer(self, &solution))
     }
 
-    /// The direction of a holding's force that resists a motion most; none for a pull, which has but
-    /// one and it is known.
-    fn most_resisting(&self, index: usize, motion: &Six) -> Option<Vector> {
+    /// The direction of a holding's force that resists a motion most.
+    pub(super) fn resisting(&self, index: usize, motion: &Six) -> Vector {
         let holding = &self.holdings[index];
         let arm = (holding.at() - self.centre) / ARM_MM;
         let turn = Vector::new(motion[3], motion[4], motion[5]);
         let here = Vector::new(motion[0], motion[1], motion[2]) + turn.cross(&arm);
         match holding {
-            Holding::Pull { .. } => None,
-            Holding::Bolt { .. } => Some(bolt_way(&here)),
+            Holding::Pull { along, .. } => *along,
+            Holding::Bolt { .. } => bolt_way(&here),
             Holding::Push { along, friction, .. } | Holding::Wedge { along, friction, .. } => {
-                (*friction > 0.0).then(|| cone_edge(along, *friction, cone_side(along, &here)))
+                if *friction > 0.0 {
+                    cone_edge(along, *friction, cone_side(along, &here))
+                } else {
+                    *along
+                }
             }
         }
     }
@@ -258,81 +379,95 @@ impl Mounting {
     /// When the solver fails.
     pub fn reactions(&mut self, load: &Load) -> Result<Reactions, Unsolved> {
         let more = self.scaled(load);
-        // Asks for every direction that counts.
-        self.slowest(&[0.0; 6], &more)?;
-        let mut problem = Problem::new(OptimizationDirection::Maximize);
-        let factor = problem.add_var(1.0, (0.0, HIGHEST));
-        let forces: Vec<Variable> = self
-            .ways
-            .iter()
-            .map(|way| {
-                let most = self.strengths[way.holding].unwrap_or(f64::INFINITY);
-                problem.add_var(0.0, (0.0, most))
-            })
-            .collect();
-        for row in 0..6 {
-            let ways = self.ways.iter().zip(&forces).map(|(way, at)| (*at, way.column[row]));
-            let terms: Vec<(Variable, f64)> = ways
-                .chain([(factor, more[row])])
-                .filter(|(_, value)| *value != 0.0)
-                .collect();
-            problem.add_constraint(terms.as_slice(), ComparisonOp::Eq, 0.0);
-        }
-        for (index, strength) in self.strengths.iter().enumerate() {
-            let ways = self.ways.iter().zip(&forces).filter(|(way, _)| way.holding == index);
-            let terms: Vec<(Variable, f64)> = ways.map(|(_, force)| (*force, 1.0)).collect();
-            if let (Some(strength), true) = (strength, terms.len() > 1) {
-                problem.add_constraint(terms.as_slice(), ComparisonOp::Le, *strength);
+        let even = [0.0; 6];
+        let mut walk = Walk::start(self, &even);
+        walk.grow(&more);
+        let ways = match walk.end(self) {
+            End::Endless { ways } => ways,
+            End::Corner { ways, miss, .. } if miss <= MISS => ways,
+            _ => {
+                self.slowest(&even, &more)?;
+                self.ways.iter().map(|way| (way.holding, way.towards)).collect()
             }
-        }
-        let outcome = problem.solve_with(plain()).map_err(|error| Unsolved(error.to_string()))?;
-        let solution = outcome.into_solution().map_err(|_| Unsolved("stopped".into()))?;
-        let held = solution.var_value(factor).max(0.0);
+        };
+        let (held, amounts) = self.solved(&ways, &even, &more)?;
+        let held = held.max(0.0);
         let scale = if held > 1.0 { 1.0 / held } else { 1.0 };
-        let mut amounts: Vec<f64> =
-            forces.iter().map(|force| solution.var_value(*force).max(0.0) * scale).collect();
+        let mut amounts: Vec<f64> = amounts.iter().map(|amount| amount * scale).collect();
         let most = held.min(1.0);
         let load = more.map(|part| part * most);
+        let columns: Vec<Six> =
+            ways.iter().map(|(holding, towards)| self.column_of(*holding, towards)).collect();
         for _ in 0..3 {
-            self.settle(&mut amounts, &load);
+            settle(&columns, &mut amounts, &load);
         }
-        Ok(self.added_up(&amounts, &load, most))
-    }
-
-    /// Takes the solver's rounding out of a balance: the smallest change of the forces that act.
-    fn settle(&self, amounts: &mut [f64], load: &Six) {
-        let acting: Vec<usize> = (0..amounts.len()).filter(|&way| amounts[way] > 1e-9).collect();
-        if acting.is_empty() {
-            return;
-        }
-        let left = self.left(amounts, load);
-        let columns = nalgebra::DMatrix::from_fn(6, acting.len(), |row, column| {
-            self.ways[acting[column]].column[row]
-        });
-        let wanted = nalgebra::DVector::from_iterator(6, left.iter().map(|part| -part));
-        let Ok(change) = columns.svd(true, true).solve(&wanted, 1e-9) else { return };
-        for (index, way) in acting.iter().enumerate() {
-            amounts[*way] = (amounts[*way] + change[index]).max(0.0);
-        }
-    }
-
-    fn left(&self, amounts: &[f64], load: &Six) -> Six {
-        let mut left = *load;
-        for (way, amount) in self.ways.iter().zip(amounts) {
-            left.iter_mut().zip(way.column).for_each(|(sum, part)| *sum += part * amount);
-        }
-        left
-    }
-
-    fn added_up(&self, amounts: &[f64], load: &Six, factor: f64) -> Reactions {
         let mut forces_n = vec![Vector::zeros(); self.holdings.len()];
-        for (way, amount) in self.ways.iter().zip(amounts) {
-            forces_n[way.holding] += way.towards * (amount * self.weight_n);
+        for ((holding, towards), amount) in ways.iter().zip(&amounts) {
+            forces_n[*holding] += towards * (amount * self.weight_n);
         }
-        let left = self.left(amounts, load);
+        let left = left(&columns, &amounts, &load);
         let residual_n = left.iter().map(|part| part * part).sum::<f64>().sqrt() * self.weight_n;
-        Reactions { factor, forces_n, residual_n }
+        Ok(Reactions { factor: most, forces_n, residual_n })
     }
+
+    /// How much of each of `growing` is held on top of `always`; none when `always` isn't held.
+    /// Like [`carries`](Self::carries) for many loads, at a fraction of the cost each: the walk begins
+    /// where `always` is balanced, and only where its end isn't certain is microlp asked.
+    ///
+    /// # Errors
+    /// When the solver fails.
+    pub fn carries_each(
+        &mut self,
+        always: &Load,
+        growing: &[Load],
+    ) -> Result<Option<Vec<Held>>, Unsolved> {
+        let hangs = match self.carries(&Load::default(), always)?.held {
+            Held::Nothing => false,
+            Held::Factor(factor) => factor >= 1.0,
+            Held::AnyMultiple => true,
+        };
+        if !hangs {
+            return Ok(None);
+        }
+        let mut hanging = Walk::start(self, &self.scaled(always));
+        let ready = matches!(hanging.end(self), End::Corner { miss, .. } if miss <= MISS);
+        let mut found = Vec::with_capacity(growing.len());
+        for load in growing {
+            let mut walk = hanging.clone();
+            walk.grow(&self.scaled(load));
+            found.push(match walk.end(self) {
+                End::Corner { factor, miss, .. } if ready && miss <= MISS => Held::Factor(factor),
+                End::Endless { .. } if ready => Held::AnyMultiple,
+                _ => self.carries(always, load)?.held,
+            });
+        }
+        Ok(Some(found))
+    }
+}
+
+/// Takes the solver's rounding out of a balance: the smallest change of the forces that act.
+fn settle(columns: &[Six], amounts: &mut [f64], load: &Six) {
+    let acting: Vec<usize> = (0..amounts.len()).filter(|&way| amounts[way] > 1e-9).collect();
+    if acting.is_empty() {
+        return;
+    }
+    let left = left(columns, amounts, load);
+    let matrix =
+        nalgebra::DMatrix::from_fn(6, acting.len(), |row, column| columns[acting[column]][row]);
+    let wanted = nalgebra::DVector::from_iterator(6, left.iter().map(|part| -part));
+    let Ok(change) = matrix.svd(true, true).solve(&wanted, 1e-9) else { return };
+    for (index, way) in acting.iter().enumerate() {
+        amounts[*way] = (amounts[*way] + change[index]).max(0.0);
+    }
+}
+
+/// What forces leave of a load.
+fn left(columns: &[Six], amounts: &[f64], load: &Six) -> Six {
+    let mut left = *load;
+    for (column, amount) in columns.iter().zip(amounts) {
+        left.iter_mut().zip(column).for_each(|(sum, part)| *sum += part * amount);
+    }
+    left
 }
 
 /// The dual program while directions are added to it.
@@ -436,4 +571,3 @@ fn terms<'a>(
 fn dot(a: &Six, b: &Six) -> f64 {
     a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
-

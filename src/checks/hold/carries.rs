@@ -61,10 +61,7 @@ pub(super) fn checks(hold: &Hold) -> Vec<Check> {
 }
 
 /// The case with the smallest factor, at most 50, and the holding that gives out first in it.
-fn worst(
-    mounting: &mut Mounting,
-    cases: &[Case],
-) -> Result<(f64, String, Option<usize>), String> {
+fn worst(mounting: &mut Mounting, cases: &[Case]) -> Result<(f64, String, Option<usize>), String> {
     let mut worst: Option<(f64, String, Option<usize>)> = None;
     for case in cases {
         let carried = mounting
@@ -129,7 +126,8 @@ fn motion((shift, turn): &(Vector, Vector)) -> String {
     }
     // A box that tips over an edge moves its middle about twice as far as 100 mm of its turn.
     let words = if turn.norm() > 0.3 * shift.norm() {
-        ["it rolls over sideways", "it tips along the car", "it turns about the upright"][axis(turn)]
+        ["it rolls over sideways", "it tips along the car", "it turns about the upright"]
+            [axis(turn)]
     } else {
         let most = axis(shift);
         match (most, shift[most] > 0.0) {

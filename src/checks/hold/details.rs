@@ -133,7 +133,10 @@ impl HoldDetails {
             note(&format!("mind, {}", caution.kind), caution.text.clone());
         }
         if let Some(offer) = &self.one_more_tie {
-            note("one more tie", format!("{} would lift the load factor to {:.2}", words(offer), offer.factor));
+            note(
+                "one more tie",
+                format!("{} would lift the load factor to {:.2}", words(offer), offer.factor),
+            );
         }
         for (index, offer) in self.proposed.iter().enumerate() {
             let title = format!("from nothing, {}", index + 1);
@@ -197,7 +200,8 @@ fn answer(case: &CaseResult) -> String {
         .iter()
         .filter(|reaction| reaction.force_n.norm() >= 0.5)
         .map(|reaction| {
-            let share = reaction.share.map_or(String::new(), |share| format!(", {:.0} %", 100.0 * share));
+            let share =
+                reaction.share.map_or(String::new(), |share| format!(", {:.0} %", 100.0 * share));
             format!("{} {:.0} N{share}", reaction.what, reaction.force_n.norm())
         })
         .collect();

@@ -199,7 +199,9 @@ fn lines_up(boot: &Boot, anchor: &Anchor, mount: &MountAt, way: &Vector) -> Opti
     let lean_deg = (-mount.towards.dot(&out)).clamp(-1.0, 1.0).acos().to_degrees();
     // A mount that is only a place on the pump takes a bolt at any angle: its bracket is bent to it.
     (mount.mount.hole_mm.is_some() && lean_deg > LEAN_DEG).then(|| {
-        format!("{foot} leans by {lean_deg:.0}° against {name}; a bolt takes at most {LEAN_DEG:.0}°")
+        format!(
+            "{foot} leans by {lean_deg:.0}° against {name}; a bolt takes at most {LEAN_DEG:.0}°"
+        )
     })
 }
 

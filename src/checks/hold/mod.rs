@@ -18,6 +18,7 @@ mod shake;
 mod shopping;
 mod strength;
 mod tool;
+mod walk;
 
 pub use balance::{Carried, Held, Load, Mounting, Reactions, Unsolved};
 pub use cautions::Caution;
@@ -102,7 +103,9 @@ impl<'a> Hold<'a> {
     /// can't be right.
     pub(crate) fn rock(&self) -> Option<Rock> {
         let mut mounting = self.mounting();
-        self.centre_off_mm().is_none().then(|| rock(&mut mounting, self.boot.pump().mass_kg).ok())?
+        self.centre_off_mm()
+            .is_none()
+            .then(|| rock(&mut mounting, self.boot.pump().mass_kg).ok())?
     }
 
     /// What a workshop writes down. `rock` is the surface when it was asked for already.
@@ -120,8 +123,7 @@ impl<'a> Hold<'a> {
         let rests = self.rests.iter().map(|rest| rest.holding(boot.layout().limits.friction));
         let rests: Vec<Holding> = rests.collect();
         let holdings = self.holdings();
-        let offer =
-            offers::one_more_tie(boot, self.pump, &mounts, &holdings, &chosen, &cases);
+        let offer = offers::one_more_tie(boot, self.pump, &mounts, &holdings, &chosen, &cases);
         let proposed = offers::proposed(boot, self.pump, &mounts, &rests, &cases);
         HoldDetails {
             shopping: shopping::shopping(self.usable()),

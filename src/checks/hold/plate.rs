@@ -95,7 +95,9 @@ impl<'a> Pattern<'a> {
         let anchors: Vec<&Anchor> = boot
             .anchors()
             .filter(|it| matches!(it.kind, AnchorKind::Stud { .. } | AnchorKind::Hole { .. }))
-            .filter(|it| it.normal.try_normalize(1e-9).is_some_and(|out| out.dot(&normal) > -FACING))
+            .filter(|it| {
+                it.normal.try_normalize(1e-9).is_some_and(|out| out.dot(&normal) > -FACING)
+            })
             .filter(|it| {
                 let below_mm = normal.dot(&(lead.at - it.at));
                 (-1.0..=deepest_mm).contains(&below_mm)
@@ -137,7 +139,8 @@ pub(super) fn pattern_match(boot: &Boot, mounts: &[MountAt]) -> Option<PatternMa
             }
             let (sin, cos) = turn.sin_cos();
             let turned = |at: (f64, f64)| (cos * at.0 - sin * at.1, sin * at.0 + cos * at.1);
-            let middle = |p: (f64, f64), q: (f64, f64)| (f64::midpoint(p.0, q.0), f64::midpoint(p.1, q.1));
+            let middle =
+                |p: (f64, f64), q: (f64, f64)| (f64::midpoint(p.0, q.0), f64::midpoint(p.1, q.1));
             let (from, to) = (turned(middle(feet[i], feet[j])), middle(bolts[a], bolts[b]));
             let moved = |at: (f64, f64)| {
                 let at = turned(at);
@@ -168,7 +171,8 @@ pub(super) fn pattern_match(boot: &Boot, mounts: &[MountAt]) -> Option<PatternMa
                 let centre = feet.iter().fold((0.0, 0.0), |sum, at| (sum.0 + at.0, sum.1 + at.1));
                 let centre = (centre.0 / count, centre.1 / count);
                 let there = moved(centre);
-                let shift = pattern.first * (there.0 - centre.0) + pattern.second * (there.1 - centre.1);
+                let shift =
+                    pattern.first * (there.0 - centre.0) + pattern.second * (there.1 - centre.1);
                 let turn_deg = turn.to_degrees();
                 best = Some((PatternMatch { pairs: found, shift, turn_deg, miss_mm }, far_mm));
             }

@@ -108,9 +108,9 @@ const TRIED: [FixingKind; 4] = [
 
 /// Whether some fixing would go from some mount to an anchor.
 fn some_use(boot: &Boot, pump: &[Solid], mounts: &[MountAt], anchor: &Anchor) -> bool {
-    mounts.iter().any(|mount| {
-        TRIED.iter().any(|kind| trouble(boot, pump, *kind, anchor, mount).is_none())
-    })
+    mounts
+        .iter()
+        .any(|mount| TRIED.iter().any(|kind| trouble(boot, pump, *kind, anchor, mount).is_none()))
 }
 
 /// How many anchors of this car a bolt, tie, clamp or wedge would go to from some mount.

@@ -111,10 +111,12 @@ impl Shake {
             .collect();
         modes.sort_by(|a, b| a.hz.total_cmp(&b.hz));
         let modes: [Mode; 6] = modes.try_into().ok()?;
-        modes
-            .iter()
-            .all(|mode| mode.hz.is_finite())
-            .then_some(Shake { centre: *centre, mass_kg, resonance, modes })
+        modes.iter().all(|mode| mode.hz.is_finite()).then_some(Shake {
+            centre: *centre,
+            mass_kg,
+            resonance,
+            modes,
+        })
     }
 
     /// The lowest natural frequency, Hz.
@@ -187,8 +189,12 @@ fn stiffness(springs: &[Spring], centre: &Point) -> Matrix6<f64> {
         // Motion at the spring: shift + turn × arm = [1, −arm×] (shift, turn).
         let arm = (spring.at - centre).cross_matrix();
         let mixed = -own * arm;
-        let parts =
-            [(0, 0, own), (0, 3, mixed), (3, 0, mixed.transpose()), (3, 3, arm.transpose() * own * arm)];
+        let parts = [
+            (0, 0, own),
+            (0, 3, mixed),
+            (3, 0, mixed.transpose()),
+            (3, 3, arm.transpose() * own * arm),
+        ];
         for (row, column, part) in parts {
             let mut view = sum.fixed_view_mut::<3, 3>(row, column);
             view += part;
@@ -215,9 +221,8 @@ pub(super) fn springs(limits: &Limits, fixed: &[Fixed], rests: &[Rest]) -> Vec<S
 
 fn spring(limits: &Limits, fixed: &Fixed) -> Option<Spring> {
     let at = fixed.mount.at;
-    let every_way = |n_mm: f64| {
-        Some(Spring { at, along: Vector::z(), along_n_mm: n_mm, across_n_mm: n_mm })
-    };
+    let every_way =
+        |n_mm: f64| Some(Spring { at, along: Vector::z(), along_n_mm: n_mm, across_n_mm: n_mm });
     let run_mm = fixed.length_mm.max(SHORTEST_MM);
     let pull = |n_mm: f64| {
         let along = (fixed.anchor.at - at).try_normalize(1e-6)?;
@@ -293,4 +298,3 @@ pub(super) fn check(shake: Option<&Shake>, tap_hz: Option<f64>, centre: &Point) 
     );
     reading.judge(lowest_hz, why, Some(*centre))
 }
-

@@ -12,7 +12,9 @@ use super::water::standing::{self, WaterCase};
 use crate::geometry::{
     ClearanceField, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
 };
-use crate::model::{Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector, rule_holds};
+use crate::model::{
+    Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector, rule_holds,
+};
 
 /// The name under which a shape of the usable boot space that can't be made ready is reported.
 pub const BOOT_SPACE: &str = "boot_space";

@@ -7,11 +7,11 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use super::answer::{Answer, Runs, one_of};
-use super::table::{Style, folded, text};
 use super::compare::CompareArguments;
 use super::hand_over::{ExportArguments, PictureArguments, SheetArguments, TemplateArguments};
 use super::library::{ChangesArguments, FindArguments, NewArguments};
 use super::matrix::MatrixArguments;
+use super::table::{Style, folded, text};
 use super::take_in::TakeInArguments;
 use super::trial::TrialArguments;
 use crate::checks::Boot;

@@ -104,8 +104,17 @@ fn number(value: Option<f64>) -> String {
 
 fn as_csv(found: &Comparison) -> String {
     let head = [
-        "headline", "check", "subject", "unit", "spot", "figure", "margin", "margin_difference",
-        "score", "verdict", "chance",
+        "headline",
+        "check",
+        "subject",
+        "unit",
+        "spot",
+        "figure",
+        "margin",
+        "margin_difference",
+        "score",
+        "verdict",
+        "chance",
     ];
     let mut rows = vec![head.map(String::from).to_vec()];
     for check in &found.checks {
@@ -169,11 +178,17 @@ fn text(found: &Comparison, layout: &str) -> String {
             Cell::new(&spot.name),
             style.verdict(spot.verdict),
             right(score(spot.score)),
-            right(if spot.place_own == index + 1 { String::new() } else { format!("{}", spot.place_own) }),
+            right(if spot.place_own == index + 1 {
+                String::new()
+            } else {
+                format!("{}", spot.place_own)
+            }),
         ];
         cells.extend(spot.headlines.iter().map(|value| right(score(*value))));
         if chances {
-            cells.push(right(spot.holds.map_or("–".into(), |holds| format!("{:.0} %", holds.chance * 100.0))));
+            cells.push(right(
+                spot.holds.map_or("–".into(), |holds| format!("{:.0} %", holds.chance * 100.0)),
+            ));
         }
         table.add_row(cells);
     }
@@ -194,7 +209,10 @@ fn text(found: &Comparison, layout: &str) -> String {
         );
         out.push_str(&format!("{}\n", folded(&line, style.width)));
     }
-    out.push_str(&format!("\n{}\n", folded(&format!("Check by check, differences of margin to `{}`", found.to), style.width)));
+    out.push_str(&format!(
+        "\n{}\n",
+        folded(&format!("Check by check, differences of margin to `{}`", found.to), style.width)
+    ));
     for id in HeadlineId::ALL {
         let rows: Vec<_> = found.checks.iter().filter(|check| check.headline == id).collect();
         if rows.is_empty() {
@@ -205,7 +223,8 @@ fn text(found: &Comparison, layout: &str) -> String {
         head.extend((1..=found.spots.len()).map(|number| number.to_string()));
         table.set_header(head);
         for check in rows {
-            let unit = if check.unit.is_empty() { String::new() } else { format!(", {}", check.unit) };
+            let unit =
+                if check.unit.is_empty() { String::new() } else { format!(", {}", check.unit) };
             let mut cells = vec![Cell::new(format!("{} {}{unit}", check.id, check.subject))];
             cells.extend(check.figures.iter().map(|figure| right(shown(figure.as_ref()))));
             table.add_row(cells);
@@ -226,6 +245,7 @@ fn shown(figure: Option<&Figure>) -> String {
         .margin_difference
         .filter(|difference| difference.abs() >= 0.05)
         .map_or(String::new(), |difference| format!("\n{difference:+.1}"));
-    let chance = figure.holds.map_or(String::new(), |holds| format!("\n{:.0} %", holds.chance * 100.0));
+    let chance =
+        figure.holds.map_or(String::new(), |holds| format!("\n{:.0} %", holds.chance * 100.0));
     format!("{} {value}{difference}{chance}", figure.verdict.mark())
 }

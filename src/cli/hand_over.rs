@@ -128,8 +128,7 @@ fn view(text: &str) -> Result<View, String> {
 }
 
 fn trim(text: &str) -> Result<TrimShown, String> {
-    let all =
-        [("in", TrimShown::In), ("glassy", TrimShown::SeenThrough), ("out", TrimShown::Out)];
+    let all = [("in", TrimShown::In), ("glassy", TrimShown::SeenThrough), ("out", TrimShown::Out)];
     named(text, &all)
 }
 
@@ -141,17 +140,17 @@ fn size(text: &str) -> Result<(u32, u32), String> {
 }
 
 /// The spot asked for, or the best, with its scorecard and details.
-fn chosen(
-    boot: &Boot,
-    file: &str,
-    wanted: Option<&str>,
-) -> Result<(Spot, Scorecard), FileError> {
+fn chosen(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<(Spot, Scorecard), FileError> {
     let layout = boot.layout();
     let ask = Ask { details: true, ..Ask::default() };
     if let Some(name) = wanted {
         let spot = layout.spot(name).ok_or_else(|| {
             let names = layout.spots.iter().map(|spot| spot.name.as_str());
-            FileError::one(file, format!("no spot `{name}`"), one_of(name, names, "a layout with spots"))
+            FileError::one(
+                file,
+                format!("no spot `{name}`"),
+                one_of(name, names, "a layout with spots"),
+            )
         })?;
         return Ok((spot.clone(), evaluate_some(boot, spot, &ask)));
     }
@@ -190,7 +189,11 @@ fn shop(path: Option<&Path>) -> Result<(Option<Workshop>, Option<Logo>), FileErr
         None => None,
         Some(png) => Some(Logo::of(png).ok_or_else(|| {
             let shown = path.display().to_string();
-            FileError::one(shown, "a logo that can't be read", "a PNG picture of at most 4000 pixels a side")
+            FileError::one(
+                shown,
+                "a logo that can't be read",
+                "a PNG picture of at most 4000 pixels a side",
+            )
         })?),
     };
     Ok((Some(workshop), logo))
@@ -207,13 +210,18 @@ pub(super) fn sheet(arguments: &SheetArguments) -> Result<ExitCode, FileError> {
     let (opened, boot) = with_job(&arguments.layout, job.as_ref())?;
     let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
     if card.verdict == Verdict::Fail {
-        complain(&format!("`{}` fails on this car; the sheet says so where it is for the file", spot.name));
+        complain(&format!(
+            "`{}` fails on this car; the sheet says so where it is for the file",
+            spot.name
+        ));
     }
     let before = boot.layout().handover.before.as_ref().and_then(|name| boot.layout().spot(name));
     let before = before.map(|spot| (spot, evaluate_some(&boot, spot, &Ask::default())));
     let (layout, pump) = (boot.layout(), boot.pump());
-    let unbolting = what_to_unbolt(layout, pump, &opened.meshes, boot.fitted(), &spot)
-        .map_err(|error| FileError::one(opened.file.name(), error.to_string(), "shapes with a volume"))?;
+    let unbolting =
+        what_to_unbolt(layout, pump, &opened.meshes, boot.fitted(), &spot).map_err(|error| {
+            FileError::one(opened.file.name(), error.to_string(), "shapes with a volume")
+        })?;
     let handed = Handed {
         boot: &boot,
         spot: &spot,
@@ -257,7 +265,8 @@ pub(super) fn template(arguments: &TemplateArguments) -> Result<ExitCode, FileEr
         "dxf" => template_dxf(&panel),
         _ => template_pdf(&panel, arguments.paper, workshop.as_ref()),
     };
-    let bytes = bytes.ok_or_else(|| not_made(&arguments.out, "a panel of at most 400 sheets; is it in mm?"))?;
+    let bytes = bytes
+        .ok_or_else(|| not_made(&arguments.out, "a panel of at most 400 sheets; is it in mm?"))?;
     for remark in &panel.remarks {
         say(&format!("{remark}\n"));
     }
@@ -274,7 +283,8 @@ fn panel_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
     };
     let opening = opening.ok_or_else(|| {
         let wanted = arguments.opening.as_deref().unwrap_or_default();
-        let found = if wanted.is_empty() { "no opening".into() } else { format!("no opening `{wanted}`") };
+        let found =
+            if wanted.is_empty() { "no opening".into() } else { format!("no opening `{wanted}`") };
         FileError::one(opened.file.name(), found, one_of(wanted, names(), "an entry of `openings`"))
     })?;
     let lines = match &arguments.spot {
@@ -282,25 +292,39 @@ fn panel_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
         Some(_) => chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?.1.drawn.lines,
     };
     panel_for(&boot, opening, &lines).map_err(|error| {
-        FileError::one(opened.file.name(), error.to_string(), "an outline that a panel can be cut from")
+        FileError::one(
+            opened.file.name(),
+            error.to_string(),
+            "an outline that a panel can be cut from",
+        )
     })
 }
 
 fn plate_of(corners: &str, holes: &[String]) -> Result<Panel, FileError> {
     let numbers = |text: &str| -> Option<Vec<f64>> {
-        text.split(',').map(|part| part.trim().parse().ok().filter(|x: &f64| x.is_finite())).collect()
+        text.split(',')
+            .map(|part| part.trim().parse().ok().filter(|x: &f64| x.is_finite()))
+            .collect()
     };
     let outline: Option<Vec<(f64, f64)>> = corners
         .split_whitespace()
         .map(|pair| numbers(pair).filter(|pair| pair.len() == 2).map(|pair| (pair[0], pair[1])))
         .collect();
     let outline = outline.ok_or_else(|| {
-        FileError::one("--plate", format!("`{corners}`"), "corners such as `0,0 120,0 120,80 0,80`, mm")
+        FileError::one(
+            "--plate",
+            format!("`{corners}`"),
+            "corners such as `0,0 120,0 120,80 0,80`, mm",
+        )
     })?;
     let hole = |text: &String| {
         let found = numbers(text).filter(|parts| parts.len() == 3);
         found.map(|parts| ((parts[0], parts[1]), parts[2])).ok_or_else(|| {
-            FileError::one("--hole", format!("`{text}`"), "`X,Y,DIAMETER` in mm, such as `20,20,6.5`")
+            FileError::one(
+                "--hole",
+                format!("`{text}`"),
+                "`X,Y,DIAMETER` in mm, such as `20,20,6.5`",
+            )
         })
     };
     let holes: Vec<_> = holes.iter().map(hole).collect::<Result<_, _>>()?;
@@ -319,6 +343,7 @@ pub(super) fn picture(arguments: &PictureArguments) -> Result<ExitCode, FileErro
         trim: arguments.trim,
         labels: !arguments.plain,
         water: !arguments.dry,
+        ..Picture::default()
     };
     let bytes = drawn(&boot, &spot, &card, &wanted);
     wrote(&arguments.out, &bytes.ok_or_else(|| not_made(&arguments.out, "a layout with bodies"))?)

@@ -135,7 +135,12 @@ pub(super) fn upgrade(layout: &Path) -> Result<ExitCode, FileError> {
     let text = match opened.file.upgrade()? {
         None => format!("{}: in the newest schema already\n", layout.display()),
         Some((path, kept)) => {
-            format!("{}: now schema {}\n{}: the original\n", path.display(), crate::model::SCHEMA, kept.display())
+            format!(
+                "{}: now schema {}\n{}: the original\n",
+                path.display(),
+                crate::model::SCHEMA,
+                kept.display()
+            )
         }
     };
     say(&text);

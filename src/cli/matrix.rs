@@ -41,8 +41,10 @@ pub(super) fn run(arguments: &MatrixArguments) -> Result<ExitCode, FileError> {
         }
     }
     let unbolt = !arguments.no_unbolting;
-    let found = matrix(&opened.layout, &opened.pump, &opened.meshes, &cars, unbolt)
-        .map_err(|error| FileError::one(opened.file.name(), error.to_string(), "shapes with a volume"))?;
+    let found =
+        matrix(&opened.layout, &opened.pump, &opened.meshes, &cars, unbolt).map_err(|error| {
+            FileError::one(opened.file.name(), error.to_string(), "shapes with a volume")
+        })?;
     let out = if arguments.json {
         json(&opened, &found)?
     } else if arguments.csv {
@@ -63,7 +65,11 @@ fn cars(opened: &Opened, arguments: &MatrixArguments) -> Result<Vec<CarOptions>,
     if arguments.stated {
         let stated = stated_cars(layout).map_err(refused)?;
         if stated.is_empty() {
-            return Err(FileError::one(opened.file.name(), "no `cars`", "cars that the layout states"));
+            return Err(FileError::one(
+                opened.file.name(),
+                "no `cars`",
+                "cars that the layout states",
+            ));
         }
         return Ok(stated);
     }
@@ -116,7 +122,8 @@ fn as_csv(found: &Matrix) -> String {
 
 fn text(found: &Matrix) -> String {
     let style = Style::of_output();
-    let mut out = format!("{}\n\n", folded(&format!("{} · {}", found.layout, found.pump), style.width));
+    let mut out =
+        format!("{}\n\n", folded(&format!("{} · {}", found.layout, found.pump), style.width));
     for (index, car) in found.cars.iter().enumerate() {
         out.push_str(&format!("{:>3}  {}\n", index + 1, folded(&car.name, style.width - 6)));
     }
@@ -130,12 +137,17 @@ fn text(found: &Matrix) -> String {
         for cell in &row.cells {
             cells.push(style.mark(cell.verdict, cell.unbolting.is_some()));
         }
-        let more = if row.serves_unbolted > 0 { format!(" +{}", row.serves_unbolted) } else { String::new() };
+        let more = if row.serves_unbolted > 0 {
+            format!(" +{}", row.serves_unbolted)
+        } else {
+            String::new()
+        };
         cells.push(comfy_table::Cell::new(format!("{}/{}{more}", row.serves, row.cells.len())));
         table.add_row(cells);
     }
     out.push_str(&format!("\n{table}\n"));
-    let key = "● pass   ◐ tight   ✖ fail   ? unknown   ⚒ fails, and would serve with something unbolted";
+    let key =
+        "● pass   ◐ tight   ✖ fail   ? unknown   ⚒ fails, and would serve with something unbolted";
     out.push_str(&format!("{}\n", folded(key, style.width)));
     let most = match &found.serves_most {
         Some(spot) => {
@@ -162,7 +174,8 @@ fn unbolted(found: &Matrix, width: u16) -> String {
                 .iter()
                 .map(|body| format!("unbolt {} ({}), fit it {}", body.body, body.how, body.refit))
                 .collect();
-            let text = format!("{}: {}; then {}", row.spot, bodies.join("; "), unbolting.verdict.word());
+            let text =
+                format!("{}: {}; then {}", row.spot, bodies.join("; "), unbolting.verdict.word());
             match told.iter_mut().find(|(known, _)| *known == text) {
                 Some((_, cars)) => cars.push(index + 1),
                 None => told.push((text, vec![index + 1])),

@@ -81,7 +81,8 @@ pub(super) fn csv(rows: &[Vec<String>]) -> String {
             text.clone()
         }
     };
-    let line = |row: &Vec<String>| format!("{}\r\n", row.iter().map(field).collect::<Vec<_>>().join(","));
+    let line =
+        |row: &Vec<String>| format!("{}\r\n", row.iter().map(field).collect::<Vec<_>>().join(","));
     rows.iter().map(line).collect()
 }
 

@@ -81,7 +81,8 @@ pub(super) fn run(arguments: &TrialArguments) -> Result<ExitCode, FileError> {
         remarks: said.into_iter().map(|said| predicted(&card, said, "")).collect(),
     };
     if trial.remarks.is_empty() {
-        let expected = "at least one of --proud, --gap, --slack, --touched, --rocked, --level-seen, --said";
+        let expected =
+            "at least one of --proud, --gap, --slack, --touched, --rocked, --level-seen, --said";
         return Err(FileError::one("trial", "nothing that the car said", expected));
     }
     let style = Style::of_output();
@@ -89,7 +90,9 @@ pub(super) fn run(arguments: &TrialArguments) -> Result<ExitCode, FileError> {
     table.set_header(["the car said", "predicted", "off by", "borne out"]);
     for remark in &trial.remarks {
         let foretold = match (remark.predicted, remark.tolerance) {
-            (Some(figure), Some(tolerance)) => format!("{figure:.1} ± {tolerance:.1} ({})", remark.verdict),
+            (Some(figure), Some(tolerance)) => {
+                format!("{figure:.1} ± {tolerance:.1} ({})", remark.verdict)
+            }
             _ if remark.verdict.is_empty() => "nothing".to_string(),
             _ => remark.verdict.clone(),
         };
@@ -145,7 +148,8 @@ fn said(boot: &Boot, arguments: &TrialArguments) -> Result<Vec<Said>, FileError>
         Err(FileError::one(what, format!("`{name}`"), expected))
     };
     let pair = |what: &str, text: &str, names: &[&str]| -> Result<(String, f64), FileError> {
-        let wrong = || FileError::one(what, format!("`{text}`"), "NAME=MM, such as `side carpet=4`");
+        let wrong =
+            || FileError::one(what, format!("`{text}`"), "NAME=MM, such as `side carpet=4`");
         let (name, mm) = text.rsplit_once('=').ok_or_else(wrong)?;
         let mm: f64 = mm.trim().parse().ok().filter(|mm: &f64| mm.is_finite()).ok_or_else(wrong)?;
         Ok((known(what, name.trim(), names)?, mm))

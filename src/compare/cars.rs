@@ -75,8 +75,7 @@ pub fn stated_cars(layout: &Layout) -> Result<Vec<CarOptions>, CarsError> {
 
 impl CarOptions {
     fn of(options: Vec<String>) -> CarOptions {
-        let name =
-            if options.is_empty() { "no options".to_string() } else { options.join(" + ") };
+        let name = if options.is_empty() { "no options".to_string() } else { options.join(" + ") };
         CarOptions { name, options }
     }
 

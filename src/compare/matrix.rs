@@ -83,17 +83,16 @@ pub fn matrix(
     };
     let column = &column;
     let share = |thread: usize| cars.iter().enumerate().skip(thread).step_by(threads);
-    let mut columns: Vec<(usize, Result<Vec<Cell>, PrepareError>)> =
-        std::thread::scope(|scope| {
-            let workers: Vec<_> = (0..threads)
-                .map(|thread| {
-                    scope.spawn(move || {
-                        share(thread).map(|(at, car)| (at, column(car))).collect::<Vec<_>>()
-                    })
+    let mut columns: Vec<(usize, Result<Vec<Cell>, PrepareError>)> = std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..threads)
+            .map(|thread| {
+                scope.spawn(move || {
+                    share(thread).map(|(at, car)| (at, column(car))).collect::<Vec<_>>()
                 })
-                .collect();
-            workers.into_iter().filter_map(|worker| worker.join().ok()).flatten().collect()
-        });
+            })
+            .collect();
+        workers.into_iter().filter_map(|worker| worker.join().ok()).flatten().collect()
+    });
     columns.sort_by_key(|(at, _)| *at);
     let columns: Vec<Vec<Cell>> =
         columns.into_iter().map(|(_, column)| column).collect::<Result<_, _>>()?;

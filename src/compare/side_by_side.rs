@@ -178,7 +178,5 @@ fn beats(a: &Scorecard, b: &Scorecard) -> bool {
         .iter()
         .map(|id| a.headline(*id)?.score.zip(b.headline(*id)?.score))
         .collect();
-    pairs.is_some_and(|pairs| {
-        pairs.iter().all(|(a, b)| a >= b) && pairs.iter().any(|(a, b)| a > b)
-    })
+    pairs.is_some_and(|pairs| pairs.iter().all(|(a, b)| a >= b) && pairs.iter().any(|(a, b)| a > b))
 }

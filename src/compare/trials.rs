@@ -52,7 +52,8 @@ impl Remark {
     /// at or below zero.
     pub fn off_mm(&self) -> Option<f64> {
         let (said, predicted) = (self.said_mm()?, self.predicted?);
-        let floor = matches!(self.said, Said::Proud { .. } | Said::Gap { .. } | Said::Touched { .. });
+        let floor =
+            matches!(self.said, Said::Proud { .. } | Said::Gap { .. } | Said::Touched { .. });
         let predicted = if floor { predicted.max(0.0) } else { predicted };
         Some(said - predicted + 0.0)
     }
@@ -125,7 +126,11 @@ pub fn adjustments(layout: &Layout, trial: &Trial) -> Vec<Adjustment> {
         };
         let needed = (now_mm * now_mm + off * off - tolerance * tolerance).max(0.0).sqrt();
         let to_mm = ((needed * 10.0 - 1e-6).ceil() / 10.0).max(now_mm);
-        let because = format!("{}, predicted {:.1} ± {tolerance:.1} mm", remark.words(), remark.predicted.unwrap_or_default());
+        let because = format!(
+            "{}, predicted {:.1} ± {tolerance:.1} mm",
+            remark.words(),
+            remark.predicted.unwrap_or_default()
+        );
         let body = body.map(|body| body.name.clone());
         match found.iter_mut().find(|known| known.body == body) {
             Some(known) if known.to_mm >= to_mm => {}

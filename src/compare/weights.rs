@@ -33,11 +33,10 @@ pub fn named_weights(weights: &Weights, text: &str) -> Result<Weights, String> {
         let (name, value) =
             part.split_once('=').ok_or_else(|| format!("found `{part}`; expected `water=2`"))?;
         let (name, value) = (name.trim(), value.trim());
-        let number: f64 = value
-            .parse()
-            .ok()
-            .filter(|number| (0.0..=1000.0).contains(number))
-            .ok_or_else(|| format!("found `{value}` for {name}; expected a number from 0 to 1000"))?;
+        let number: f64 =
+            value.parse().ok().filter(|number| (0.0..=1000.0).contains(number)).ok_or_else(
+                || format!("found `{value}` for {name}; expected a number from 0 to 1000"),
+            )?;
         match name {
             "reach" => weights.reach = number,
             "carpet" => weights.carpet = number,

@@ -9,7 +9,11 @@ pub(super) fn page(sheet: &Sheet) -> String {
     let (r, g, b) = sheet.colour();
     let mut body = String::new();
     body.push_str("<header><div>");
-    body.push_str(&format!("<h1>{}</h1><p class=sub>{}</p></div>", escaped(&sheet.title), escaped(&sheet.subtitle)));
+    body.push_str(&format!(
+        "<h1>{}</h1><p class=sub>{}</p></div>",
+        escaped(&sheet.title),
+        escaped(&sheet.subtitle)
+    ));
     if let Some(workshop) = &sheet.workshop {
         body.push_str("<div class=shop><div>");
         body.push_str(&format!("<strong>{}</strong>", escaped(&workshop.name)));
@@ -44,7 +48,8 @@ pub(super) fn page(sheet: &Sheet) -> String {
 
 fn html(block: &Block) -> String {
     let list = |tag: &str, items: &[String]| {
-        let items: String = items.iter().map(|item| format!("<li>{}</li>", escaped(item))).collect();
+        let items: String =
+            items.iter().map(|item| format!("<li>{}</li>", escaped(item))).collect();
         format!("<{tag}>{items}</{tag}>\n")
     };
     match block {
@@ -144,10 +149,12 @@ footer{margin-top:18px;padding-top:6px;border-top:1px solid #D2D5D2;font-size:.7
 @media print{
 body{background:#fff;font-size:9.2pt;line-height:1.32;-webkit-print-color-adjust:exact;print-color-adjust:exact}
 main{max-width:none;padding:0;min-height:0}
-h1{font-size:17pt}
+h1{font-size:15pt}
+.shop{font-size:8pt}
 h2{font-size:11pt;margin:2.6mm 0 .4mm}
 dl{margin:2mm 0;font-size:8.6pt}
-.pictures{grid-template-columns:1fr 1fr;margin:2.5mm 0;gap:4mm}
+.pictures{grid-template-columns:1fr 1fr;margin:2mm 0;gap:4mm}
+figcaption{font-size:8pt;margin-top:.5mm}
 aside{margin:3mm 0 2mm;padding:.5mm 5mm 2mm;font-size:8.6pt}
 footer{margin-top:2mm}
 }

@@ -12,7 +12,12 @@ use crate::model::{Pose, Spot};
 ///
 /// # Errors
 /// When there is nothing to write, or more than a GLB file can hold.
-pub fn boot_glb(file: &str, boot: &Boot, spot: &Spot, card: &Scorecard) -> Result<Vec<u8>, FileError> {
+pub fn boot_glb(
+    file: &str,
+    boot: &Boot,
+    spot: &Spot,
+    card: &Scorecard,
+) -> Result<Vec<u8>, FileError> {
     let groups = ["bodies", "movers", "trim", "pump", "lines", "fixings", "water"];
     let mut nodes: Vec<GlbNode> = groups
         .iter()

@@ -54,7 +54,9 @@ pub enum PanelError {
     #[error("`{0}`: the point `around` lies inside `{1}`; expected a point in the opening")]
     InBody(String, String),
     /// Nothing is left.
-    #[error("`{0}`: nothing is left after {1:.1} mm are taken off all round; is the opening in mm?")]
+    #[error(
+        "`{0}`: nothing is left after {1:.1} mm are taken off all round; is the opening in mm?"
+    )]
     Vanished(String, f64),
     /// The panel falls apart.
     #[error("`{name}`: it falls into {pieces} pieces {why}; make it as several openings")]
@@ -88,13 +90,16 @@ pub fn panel_for(boot: &Boot, opening: &Opening, lines: &[DrawnLine]) -> Result<
         OpeningOutline::Cut { around } => {
             let (bodies, solids): (Vec<_>, Vec<&Solid>) = boot.bodies().unzip();
             let region = free_region(&solids, &pose, *around).map_err(|error| match error {
-                RegionError::Inside(index) => PanelError::InBody(name(), bodies[index].name.clone()),
+                RegionError::Inside(index) => {
+                    PanelError::InBody(name(), bodies[index].name.clone())
+                }
                 other => PanelError::Region(name(), other),
             })?;
             let open = bodies.iter().zip(&solids).filter(|(_, solid)| solid.open());
             if open.count() > 0 {
                 remarks.push(
-                    "Bodies that are open scans count as far as the scan goes: check by tape.".into(),
+                    "Bodies that are open scans count as far as the scan goes: check by tape."
+                        .into(),
                 );
             }
             (region.outer, region.inner)
@@ -128,17 +133,22 @@ pub fn panel_for(boot: &Boot, opening: &Opening, lines: &[DrawnLine]) -> Result<
             let length = x.hypot(y).max(1e-9);
             let beyond = (length + BEYOND_EDGE_MM + width_mm) / length;
             // A line right on the edge has no way to it; straight down then.
-            let to = if length > 0.01 { (at.0 + x * beyond, at.1 + y * beyond) } else { (at.0, at.1 - 4.0 * width_mm) };
+            let to = if length > 0.01 {
+                (at.0 + x * beyond, at.1 + y * beyond)
+            } else {
+                (at.0, at.1 - 4.0 * width_mm)
+            };
             let slot = Outline::slot(at, to, width_mm);
             outline = cut_into(outline, &slot, &opening.name, "where a line passes")?;
             reliefs.push(Relief { line: line.name.clone(), at, width_mm });
         }
     }
-    for relief in &reliefs {
-        remarks.push(format!(
-            "Slot {:.0} mm wide for {}: fit the panel with the line in place, and edge the slot.",
-            relief.width_mm, relief.line
-        ));
+    for (index, relief) in reliefs.iter().enumerate() {
+        let (number, width_mm, line) = (index + 1, relief.width_mm, &relief.line);
+        remarks.push(format!("Slot {number}: {width_mm:.0} mm wide, for {line}."));
+    }
+    if !reliefs.is_empty() {
+        remarks.push("Fit the panel with the lines in place, and edge the slots.".to_string());
     }
     let mut holes = Vec::new();
     for corners in &standing {

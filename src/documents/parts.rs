@@ -79,7 +79,8 @@ pub fn boot_parts(boot: &Boot, spot: &Spot, card: &Scorecard) -> Vec<BootPart> {
         let anchor = boot.anchors().find(|anchor| anchor.name == fixing.anchor);
         if let (Some(mount), Some(anchor)) = (mount, anchor) {
             let (from, to) = (pose * mount.at, anchor.at);
-            let name = format!("{} {}: {} to {}", fixing.kind.words(), index + 1, mount.name, anchor.name);
+            let name =
+                format!("{} {}: {} to {}", fixing.kind.words(), index + 1, mount.name, anchor.name);
             add(&name, PartKind::Fixing, fixing_surface(&fixing.kind, &from, &to), FIXING);
         }
     }
@@ -143,11 +144,12 @@ pub(super) fn tube(points: &[Point], radius_mm: f64) -> Triangles {
         let ahead = centreline[(index + 1).min(last)] - centreline[index.saturating_sub(1)];
         let along = ahead.try_normalize(1e-12).unwrap_or_else(Vector::x);
         // The ring is carried along without twisting.
-        let started = across.unwrap_or_else(|| {
-            if along.z.abs() < 0.9 { Vector::z() } else { Vector::x() }
-        });
+        let started =
+            across.unwrap_or_else(|| if along.z.abs() < 0.9 { Vector::z() } else { Vector::x() });
         let side = (started - along * along.dot(&started)).try_normalize(1e-9);
-        let side = side.unwrap_or_else(|| along.cross(&Vector::y()).try_normalize(1e-9).unwrap_or_else(Vector::y));
+        let side = side.unwrap_or_else(|| {
+            along.cross(&Vector::y()).try_normalize(1e-9).unwrap_or_else(Vector::y)
+        });
         across = Some(side);
         let other = along.cross(&side);
         for step in 0..TUBE_SIDES {

@@ -79,7 +79,11 @@ fn pt(mm: f64) -> f32 {
 }
 
 fn fill((r, g, b): Colour) -> Fill {
-    Fill { paint: rgb::Color::new(r, g, b).into(), opacity: NormalizedF32::ONE, rule: FillRule::NonZero }
+    Fill {
+        paint: rgb::Color::new(r, g, b).into(),
+        opacity: NormalizedF32::ONE,
+        rule: FillRule::NonZero,
+    }
 }
 
 fn pen((r, g, b): Colour, width_mm: f64, dash_mm: &[f64]) -> Stroke {
@@ -112,25 +116,56 @@ impl Canvas<'_, '_> {
     }
 
     /// A text that ends at x.
-    pub(super) fn text_to(&mut self, x: f64, y: f64, size: f64, cut: Cut, colour: Colour, text: &str) {
+    pub(super) fn text_to(
+        &mut self,
+        x: f64,
+        y: f64,
+        size: f64,
+        cut: Cut,
+        colour: Colour,
+        text: &str,
+    ) {
         let width = self.fonts.width_mm(text, size, cut);
         self.text(x - width, y, size, cut, colour, text);
     }
 
     /// A text around x.
-    pub(super) fn text_mid(&mut self, x: f64, y: f64, size: f64, cut: Cut, colour: Colour, text: &str) {
+    pub(super) fn text_mid(
+        &mut self,
+        x: f64,
+        y: f64,
+        size: f64,
+        cut: Cut,
+        colour: Colour,
+        text: &str,
+    ) {
         let width = self.fonts.width_mm(text, size, cut);
         self.text(x - width / 2.0, y, size, cut, colour, text);
     }
 
-    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), width_mm: f64, colour: Colour, dash: &[f64]) {
+    pub(super) fn line(
+        &mut self,
+        from: (f64, f64),
+        to: (f64, f64),
+        width_mm: f64,
+        colour: Colour,
+        dash: &[f64],
+    ) {
         let mut path = PathBuilder::new();
         path.move_to(pt(from.0), pt(from.1));
         path.line_to(pt(to.0), pt(to.1));
         self.draw(path, None, Some(pen(colour, width_mm, dash)));
     }
 
-    pub(super) fn rect(&mut self, x: f64, y: f64, w: f64, h: f64, filled: Option<Colour>, edge: Option<(Colour, f64)>) {
+    pub(super) fn rect(
+        &mut self,
+        x: f64,
+        y: f64,
+        w: f64,
+        h: f64,
+        filled: Option<Colour>,
+        edge: Option<(Colour, f64)>,
+    ) {
         let mut path = PathBuilder::new();
         path.move_to(pt(x), pt(y));
         path.line_to(pt(x + w), pt(y));
@@ -140,7 +175,14 @@ impl Canvas<'_, '_> {
         self.draw(path, filled.map(fill), edge.map(|(colour, width)| pen(colour, width, &[])));
     }
 
-    pub(super) fn circle(&mut self, x: f64, y: f64, radius: f64, filled: Option<Colour>, edge: Option<(Colour, f64)>) {
+    pub(super) fn circle(
+        &mut self,
+        x: f64,
+        y: f64,
+        radius: f64,
+        filled: Option<Colour>,
+        edge: Option<(Colour, f64)>,
+    ) {
         let outline = Outline::circle(x, y, radius);
         let at = |(x, y): (f64, f64)| (x, y);
         let path = along(&outline, &at);
@@ -156,7 +198,11 @@ impl Canvas<'_, '_> {
         edge: Option<(Colour, f64, &[f64])>,
     ) {
         let path = along(outline, at);
-        self.draw(path, filled.map(fill), edge.map(|(colour, width, dash)| pen(colour, width, dash)));
+        self.draw(
+            path,
+            filled.map(fill),
+            edge.map(|(colour, width, dash)| pen(colour, width, dash)),
+        );
     }
 
     /// A closed shape of corners.
@@ -214,9 +260,8 @@ fn along(outline: &Outline, at: &dyn Fn((f64, f64)) -> (f64, f64)) -> PathBuilde
         if index == 0 {
             path.move_to(a.0, a.1);
         }
-        let straight = |p: (f32, f32)| {
-            ((d.0 - a.0) * (p.1 - a.1) - (d.1 - a.1) * (p.0 - a.0)).abs() < 1e-3
-        };
+        let straight =
+            |p: (f32, f32)| ((d.0 - a.0) * (p.1 - a.1) - (d.1 - a.1) * (p.0 - a.0)).abs() < 1e-3;
         if straight(b) && straight(c) {
             path.line_to(d.0, d.1);
         } else {

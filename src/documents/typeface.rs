@@ -85,7 +85,13 @@ impl Typeface {
     }
 
     /// The outlines of a line of text that begins at (x, y) on its foot line, y down.
-    pub(super) fn outlines(&self, text: &str, size: f32, x: f32, y: f32) -> Option<tiny_skia::Path> {
+    pub(super) fn outlines(
+        &self,
+        text: &str,
+        size: f32,
+        x: f32,
+        y: f32,
+    ) -> Option<tiny_skia::Path> {
         let scale = size / f32::from(self.face.units_per_em());
         let mut pen = Pen { path: tiny_skia::PathBuilder::new(), x, y, scale };
         for letter in text.chars() {

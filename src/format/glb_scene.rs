@@ -99,8 +99,7 @@ impl Writer {
         buffer: json::Index<json::Buffer>,
         node: &GlbNode,
     ) -> json::Index<json::Node> {
-        let children: Vec<_> =
-            node.children.iter().map(|child| self.node(buffer, child)).collect();
+        let children: Vec<_> = node.children.iter().map(|child| self.node(buffer, child)).collect();
         let mesh = node
             .surface
             .as_ref()
@@ -152,21 +151,49 @@ impl Writer {
                 high[axis] = high[axis].max(corner[axis]);
             }
         }
-        let part = |from: usize| corners.iter().flat_map(move |corner| corner[from..from + 3].iter());
-        let bytes = |from: usize| part(from).flat_map(|value| value.to_le_bytes()).collect::<Vec<u8>>();
+        let part =
+            |from: usize| corners.iter().flat_map(move |corner| corner[from..from + 3].iter());
+        let bytes =
+            |from: usize| part(from).flat_map(|value| value.to_le_bytes()).collect::<Vec<u8>>();
         let (positions, normals) = (bytes(0), bytes(3));
         let span = Some((low, high));
         let count = corners.len();
-        let positions = self.accessor(buffer, &positions, ArrayBuffer, count, ComponentType::F32, Type::Vec3, span);
-        let normals = self.accessor(buffer, &normals, ArrayBuffer, count, ComponentType::F32, Type::Vec3, None);
+        let positions = self.accessor(
+            buffer,
+            &positions,
+            ArrayBuffer,
+            count,
+            ComponentType::F32,
+            Type::Vec3,
+            span,
+        );
+        let normals = self.accessor(
+            buffer,
+            &normals,
+            ArrayBuffer,
+            count,
+            ComponentType::F32,
+            Type::Vec3,
+            None,
+        );
         let small = count <= usize::from(u16::MAX);
         let (numbers, kind): (Vec<u8>, _) = if small {
-            (indices.iter().flat_map(|index| (*index as u16).to_le_bytes()).collect(), ComponentType::U16)
+            (
+                indices.iter().flat_map(|index| (*index as u16).to_le_bytes()).collect(),
+                ComponentType::U16,
+            )
         } else {
             (indices.iter().flat_map(|index| index.to_le_bytes()).collect(), ComponentType::U32)
         };
-        let numbers =
-            self.accessor(buffer, &numbers, ElementArrayBuffer, indices.len(), kind, Type::Scalar, None);
+        let numbers = self.accessor(
+            buffer,
+            &numbers,
+            ElementArrayBuffer,
+            indices.len(),
+            kind,
+            Type::Scalar,
+            None,
+        );
         let material = self.material(surface);
         let primitive = json::mesh::Primitive {
             attributes: [
@@ -242,7 +269,10 @@ impl Writer {
         });
         let glassy = surface.alpha < 1.0;
         let index = self.root.push(json::Material {
-            name: Some(format!("#{:02x}{:02x}{:02x}", surface.colour[0], surface.colour[1], surface.colour[2])),
+            name: Some(format!(
+                "#{:02x}{:02x}{:02x}",
+                surface.colour[0], surface.colour[1], surface.colour[2]
+            )),
             alpha_mode: Valid(if glassy {
                 json::material::AlphaMode::Blend
             } else {

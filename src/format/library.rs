@@ -79,8 +79,8 @@ pub fn search_library(folder: &Path, wanted: &Wanted) -> Result<Found, FileError
     let mut found = Found::default();
     for path in files {
         let name = path.display().to_string();
-        let Ok(text) =
-            read_capped(&path, &name, LARGEST_TEXT, "a layout").and_then(|bytes| utf8(&name, bytes))
+        let Ok(text) = read_capped(&path, &name, LARGEST_TEXT, "a layout")
+            .and_then(|bytes| utf8(&name, bytes))
         else {
             continue;
         };
@@ -156,7 +156,8 @@ fn likeness(layout: &Layout, file: &str, pump: &str, wanted: &Wanted) -> Option<
     let mut count = 0.0;
     for word in &wanted.words {
         // What stands in the name counts more than what is told about it.
-        sum += word_in(word, &own).or_else(|| word_in(word, &layout.about).map(|like| like * 0.5))?;
+        sum +=
+            word_in(word, &own).or_else(|| word_in(word, &layout.about).map(|like| like * 0.5))?;
         count += 1.0;
     }
     for word in &wanted.pump {
@@ -201,7 +202,11 @@ impl Opened {
         }
         let text = self.file.text();
         let refuse = || {
-            FileError::one(self.file.name(), "a layout that can't be changed in place", "fields in brackets")
+            FileError::one(
+                self.file.name(),
+                "a layout that can't be changed in place",
+                "fields in brackets",
+            )
         };
         let quoted = ron::to_string(name).map_err(|_| refuse())?;
         let mut text = with_field(text, &[], "name", &quoted).ok_or_else(refuse)?;
@@ -221,7 +226,11 @@ impl Opened {
         let mut needed = vec![(self.layout.pump.as_str(), "ron", vec![Step::Field("pump")])];
         needed.extend(mesh_files(&self.layout).map(|(file, path)| (file, "glb", path)));
         for (wanted, ending, step) in needed {
-            let there = [folder.join(wanted), folder.join("assets").join(wanted), folder.join("..").join("assets").join(wanted)];
+            let there = [
+                folder.join(wanted),
+                folder.join("assets").join(wanted),
+                folder.join("..").join("assets").join(wanted),
+            ];
             if there.iter().any(|place| place.exists()) {
                 continue;
             }

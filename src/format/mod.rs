@@ -5,13 +5,13 @@ mod error;
 mod glb;
 mod glb_out;
 mod glb_scene;
+mod layout_file;
 mod library;
 mod patch;
-mod settings;
-mod layout_file;
 mod read;
 mod ron_text;
 pub mod scan;
+mod settings;
 mod spot_text;
 mod upgrade;
 
@@ -22,8 +22,8 @@ pub use glb_out::{as_glb_holds, glb_from_triangles};
 pub use glb_scene::{GlbNode, GlbSurface, glb_from_nodes};
 pub use layout_file::LayoutFile;
 pub use library::{Found, LibraryEntry, Unread, Wanted, search_library};
-pub use settings::{job_from_text, open_job, open_workshop, workshop_from_text, write_file};
 pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
+pub use settings::{job_from_text, open_job, open_workshop, workshop_from_text, write_file};
 
 pub use upgrade::upgraded_text;
 

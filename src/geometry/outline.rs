@@ -31,7 +31,9 @@ pub struct Outline {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum OutlineError {
     /// Fewer than three corners, or all on a line.
-    #[error("{0} corners that enclose no area; expected at least three, in order round the outline")]
+    #[error(
+        "{0} corners that enclose no area; expected at least three, in order round the outline"
+    )]
     NoArea(usize),
     /// A corner that is no number.
     #[error("the corner {0} at ({1}, {2}); expected two numbers in mm within 20000")]
@@ -141,7 +143,11 @@ impl Outline {
         let line = line.remove_redundant(SAME_MM).unwrap_or(line);
         let corners: Vec<Corner> = line
             .iter_vertexes()
-            .map(|vertex| Corner { x: vertex.x + 0.0, y: vertex.y + 0.0, bulge: vertex.bulge + 0.0 })
+            .map(|vertex| Corner {
+                x: vertex.x + 0.0,
+                y: vertex.y + 0.0,
+                bulge: vertex.bulge + 0.0,
+            })
             .collect();
         let outline = Outline { corners };
         (outline.corners.len() >= 2 && outline.area_mm2() > 1e-3).then_some(outline)
@@ -173,7 +179,8 @@ impl Outline {
         }
         let options = PlineOffsetOptions { handle_self_intersects: true, ..Default::default() };
         let found = self.polyline().parallel_offset_opt(-by_mm, &options);
-        let own = found.iter().filter(|line| line.orientation() == PlineOrientation::CounterClockwise);
+        let own =
+            found.iter().filter(|line| line.orientation() == PlineOrientation::CounterClockwise);
         let mut outlines: Vec<Outline> = own.filter_map(Outline::of).collect();
         outlines.sort_by(|a, b| b.area_mm2().total_cmp(&a.area_mm2()));
         if by_mm > 0.0 {
@@ -209,8 +216,8 @@ impl Outline {
         let found = line.closest_point(at, SAME_MM)?;
         let first = line.get(found.seg_start_index)?;
         let next = line.get((found.seg_start_index + 1) % line.vertex_count())?;
-        let along =
-            cavalier_contours::polyline::seg_tangent_vector(first, next, found.seg_point).normalize();
+        let along = cavalier_contours::polyline::seg_tangent_vector(first, next, found.seg_point)
+            .normalize();
         // Counter-clockwise: outside lies to the right.
         Some(((found.seg_point.x, found.seg_point.y), (along.y, -along.x)))
     }
@@ -302,10 +309,7 @@ fn meeting(corners: &[(f64, f64)]) -> Option<(usize, usize, (f64, f64))> {
 }
 
 /// Where two sides meet or come nearer than [`SAME_MM`].
-fn met(
-    (a, b): ((f64, f64), (f64, f64)),
-    (c, d): ((f64, f64), (f64, f64)),
-) -> Option<(f64, f64)> {
+fn met((a, b): ((f64, f64), (f64, f64)), (c, d): ((f64, f64), (f64, f64))) -> Option<(f64, f64)> {
     let turn = |a: (f64, f64), b: (f64, f64), p: (f64, f64)| {
         (b.0 - a.0) * (p.1 - a.1) - (b.1 - a.1) * (p.0 - a.0)
     };

@@ -60,7 +60,8 @@ pub fn free_region(
     let lines: Vec<[(f64, f64); 2]> =
         solids.iter().flat_map(|solid| cut_lines(solid.triangles(), pose)).collect();
     let ends = lines.iter().flatten().chain([&around]);
-    let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+    let (mut low, mut high) =
+        ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
     for &(x, y) in ends {
         low = (low.0.min(x), low.1.min(y));
         high = (high.0.max(x), high.1.max(y));
@@ -80,7 +81,10 @@ pub fn free_region(
     let shape = here.ok_or(RegionError::NothingCut)?;
     let outside = |corner: &&[f64; 2]| {
         let near = |a: f64, b: f64| (a - b).abs() < 1.0;
-        near(corner[0], low.0) || near(corner[0], high.0) || near(corner[1], low.1) || near(corner[1], high.1)
+        near(corner[0], low.0)
+            || near(corner[0], high.0)
+            || near(corner[1], low.1)
+            || near(corner[1], high.1)
     };
     if let Some(corner) = shape[0].iter().find(outside) {
         return Err(RegionError::Unclosed { x: corner[0], y: corner[1] });
@@ -165,7 +169,8 @@ fn without_needless(corners: &[[f64; 2]]) -> Vec<(f64, f64)> {
     while let Some((from, to)) = open.pop() {
         let (a, b) = (ring[from], ring[to]);
         let long = (b.0 - a.0).hypot(b.1 - a.1).max(1e-12);
-        let off = |p: (f64, f64)| ((b.0 - a.0) * (p.1 - a.1) - (b.1 - a.1) * (p.0 - a.0)).abs() / long;
+        let off =
+            |p: (f64, f64)| ((b.0 - a.0) * (p.1 - a.1) - (b.1 - a.1) * (p.0 - a.0)).abs() / long;
         let worst = (from + 1..to).max_by(|i, j| off(ring[*i]).total_cmp(&off(ring[*j])));
         if let Some(worst) = worst.filter(|index| off(ring[*index]) > 0.02) {
             keep[worst] = true;

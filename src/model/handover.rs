@@ -54,7 +54,12 @@ pub struct Handover {
 pub(super) const LONGEST_LINE: usize = 600;
 
 impl Handover {
-    pub(crate) fn inspect(&self, to: &mut Inspector, bodies: &BTreeSet<&str>, spots: &BTreeSet<&str>) {
+    pub(crate) fn inspect(
+        &self,
+        to: &mut Inspector,
+        bodies: &BTreeSet<&str>,
+        spots: &BTreeSet<&str>,
+    ) {
         if let Some(before) = &self.before {
             to.known("before", before, "a spot", spots);
         }

@@ -100,7 +100,7 @@ pub struct Viewpoint {
 }
 
 /// One model's boot as measured, and its spots.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layout {
     /// File schema.
@@ -348,7 +348,8 @@ fn option_known(to: &mut Inspector, options: &[OptionModule], option: &Option<St
 
 fn inspect_code(to: &mut Inspector, code: &str) {
     let word = ["and", "or", "not", "none"].contains(&code.to_lowercase().as_str());
-    let odd = |letter: char| letter.is_whitespace() || letter.is_control() || "()',".contains(letter);
+    let odd =
+        |letter: char| letter.is_whitespace() || letter.is_control() || "()',".contains(letter);
     if code.chars().any(odd) || word || code.chars().count() > 40 {
         to.field("code", |at| {
             at.report(

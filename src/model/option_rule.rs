@@ -321,7 +321,10 @@ mod tests {
     #[test]
     fn what_is_no_rule_is_refused_with_its_place() {
         for (text, said) in [
-            ("tow-bra", "`tow-bra` at character 1; expected the name or code of an option; did you"),
+            (
+                "tow-bra",
+                "`tow-bra` at character 1; expected the name or code of an option; did you",
+            ),
             ("tow-bar and amplifeir", "`amplifeir` at character 13"),
             ("tow-bar and", "the end of the rule at character 12"),
             ("tow-bar amplifier", "`tow-bar amplifier` at character 1"),

@@ -201,7 +201,9 @@ pub(crate) fn inspect_outline_here(to: &mut Inspector, outline: &[(f64, f64)]) {
         );
         return;
     }
-    let odd = |(a, b): &&(f64, f64)| !(a.is_finite() && b.is_finite() && a.abs().max(b.abs()) <= 20_000.0);
+    let odd = |(a, b): &&(f64, f64)| {
+        !(a.is_finite() && b.is_finite() && a.abs().max(b.abs()) <= 20_000.0)
+    };
     if let Some((a, b)) = outline.iter().find(odd) {
         to.report(format!("the corner ({a}, {b})"), "two numbers in mm, each within 20000");
         return;

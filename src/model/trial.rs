@@ -92,7 +92,9 @@ impl Trial {
     pub(crate) fn inspect(&self, to: &mut Inspector) {
         to.field("spot", |at| at.line(&self.spot));
         if self.remarks.is_empty() {
-            to.field("remarks", |at| at.report("no remark", "at least one thing that the car said"));
+            to.field("remarks", |at| {
+                at.report("no remark", "at least one thing that the car said")
+            });
         }
         to.each("remarks", &self.remarks, |at, remark| {
             at.field("said", |at| match &remark.said {
@@ -112,7 +114,8 @@ impl Trial {
                 Said::Other(text) => at.line(text),
                 Said::Rocked(_) | Said::LevelSeen(_) => {}
             });
-            for (name, value) in [("predicted", remark.predicted), ("tolerance", remark.tolerance)] {
+            for (name, value) in [("predicted", remark.predicted), ("tolerance", remark.tolerance)]
+            {
                 if let Some(value) = value {
                     at.range(name, value, -1e6, 1e6, "");
                 }

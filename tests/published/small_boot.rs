@@ -114,6 +114,7 @@ pub(crate) fn layout() -> Layout {
             fixings: Vec::new(),
             note: String::new(),
         }],
+        ..Layout::default()
     }
 }
 

@@ -7,6 +7,7 @@ mod floods;
 mod gaps;
 mod inside;
 mod mounts;
+mod outlines;
 mod seen;
 mod shapes;
 mod turns;

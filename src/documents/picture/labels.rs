@@ -1,8 +1,6 @@
 //! Names beside a picture, with a line to the place that each means.
 
-use tiny_skia::{
-    Color, FillRule, Paint, PathBuilder, Pixmap, Rect, Stroke, Transform,
-};
+use tiny_skia::{Color, FillRule, Paint, PathBuilder, Pixmap, Rect, Stroke, Transform};
 
 use super::super::typeface::Typeface;
 
@@ -35,16 +33,20 @@ struct Box {
 
 /// Writes the labels at the picture's sides: what lies in its left half at the left, the rest at the
 /// right, in the order of their places from top to bottom, so that no two lines cross much.
-pub(super) fn write(map: &mut Pixmap, labels: &[Label]) {
+pub(super) fn write(map: &mut Pixmap, labels: &[Label], size: f32) {
     let (Some(regular), Some(bold)) = (Typeface::regular(), Typeface::bold()) else { return };
     let (width, height) = (map.width() as f32, map.height() as f32);
-    let size = (height / 42.0).clamp(11.0, 40.0);
+    let size = size.max(9.0);
     let (pad, line, edge) = (size * 0.55, size * 1.75, size * 0.9);
     let middle = {
         let mut across: Vec<f32> = labels.iter().map(|label| label.at.0).collect();
         across.sort_by(f32::total_cmp);
         // Half of them on each side, but nothing far across the picture.
-        across.get(across.len() / 2).copied().unwrap_or(width / 2.0).clamp(width * 0.38, width * 0.62)
+        across
+            .get(across.len() / 2)
+            .copied()
+            .unwrap_or(width / 2.0)
+            .clamp(width * 0.38, width * 0.62)
     };
     let mut boxes: Vec<Box> = Vec::new();
     for left in [true, false] {
@@ -79,7 +81,13 @@ pub(super) fn write(map: &mut Pixmap, labels: &[Label]) {
         }
         for (radius, ink) in [(5.0, (255, 255, 255)), (3.4, colour)] {
             if let Some(dot) = PathBuilder::from_circle(to.0, to.1, radius * unit) {
-                map.fill_path(&dot, &paint(ink, 255), FillRule::Winding, Transform::identity(), None);
+                map.fill_path(
+                    &dot,
+                    &paint(ink, 255),
+                    FillRule::Winding,
+                    Transform::identity(),
+                    None,
+                );
             }
         }
     }

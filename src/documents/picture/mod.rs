@@ -6,6 +6,6 @@ mod raster;
 mod scene;
 mod shade;
 
-pub(super) use raster::smooth_normals;
 pub use camera::{Camera, View};
+pub(super) use raster::smooth_normals;
 pub use scene::{Picture, TrimShown, picture};

@@ -39,6 +39,21 @@ impl Layer {
         }
     }
 
+    /// Every other pixel of every other row.
+    pub(super) fn halved(&self) -> Layer {
+        let (width, height) = (self.width / 2, self.height / 2);
+        let mut half = Layer::new(width, height);
+        for y in 0..height {
+            for x in 0..width {
+                let (from, to) = (2 * y * self.width + 2 * x, y * width + x);
+                half.nearness[to] = self.nearness[from];
+                half.normal[to] = self.normal[from];
+                half.part[to] = self.part[from];
+            }
+        }
+        half
+    }
+
     /// Draws a surface as part `part`, with a normal for each corner of each triangle. With `behind`,
     /// only where it lies nearer than that layer.
     pub(super) fn draw(
@@ -157,7 +172,8 @@ pub(in crate::documents) fn smooth_normals(surface: &Triangles) -> Vec<[Vector; 
         .map(|[a, b, c]| (b - a).cross(&(c - a)).try_normalize(1e-12).unwrap_or_else(Vector::z))
         .collect();
     let key = |point: &Point| point.coords.map(|value| (value * 1000.0).round() as i64);
-    let mut around: std::collections::BTreeMap<[i64; 3], Vec<u32>> = std::collections::BTreeMap::new();
+    let mut around: std::collections::BTreeMap<[i64; 3], Vec<u32>> =
+        std::collections::BTreeMap::new();
     for (index, corners) in surface.each().enumerate() {
         for corner in corners {
             around.entry(key(&corner).into()).or_default().push(index as u32);

@@ -35,6 +35,8 @@ pub struct Picture {
     pub trim: TrimShown,
     /// Whether names are written beside it.
     pub labels: bool,
+    /// Height of the names as a share of the picture's; with large ones only what matters most is named.
+    pub label_share: f64,
     /// Whether water that stands with the drains as found is shown.
     pub water: bool,
 }
@@ -47,6 +49,7 @@ impl Default for Picture {
             view: View::Behind,
             trim: TrimShown::SeenThrough,
             labels: true,
+            label_share: 1.0 / 42.0,
             water: true,
         }
     }
@@ -64,7 +67,7 @@ const HIDDEN_MM: f64 = 200.0;
 /// Method: the nearest surface of each of four parts of a pixel, by a depth buffer; two lights; shade
 /// in corners within 70 mm; drawn edges. The same input gives the same bytes. The boot lid is left
 /// out, for it hides the boot; with glassy trim and in the close view, what hides more than a tenth of
-/// the pump is glassy too. Cost: see `documents` under tests/bench.
+/// the pump is glassy too. Cost: grows with pixels and triangles.
 pub fn picture(boot: &Boot, spot: &Spot, card: &Scorecard, wanted: &Picture) -> Option<Vec<u8>> {
     let sound = |side: u32| (64..=4096).contains(&side);
     if !sound(wanted.width) || !sound(wanted.height) {
@@ -107,7 +110,9 @@ pub fn picture(boot: &Boot, spot: &Spot, card: &Scorecard, wanted: &Picture) -> 
     let light = composed(&parts, &layers, &camera);
     let mut map = reduced(&light, wanted.width, wanted.height)?;
     if wanted.labels {
-        labels::write(&mut map, &names(boot, spot, card, &camera, &layers[0], wanted));
+        let size = f64::from(wanted.height) * wanted.label_share.clamp(0.01, 0.1);
+        let labels = names(boot, spot, card, &camera, &layers[0], wanted);
+        labels::write(&mut map, &labels, size as f32);
     }
     map.encode_png().ok()
 }
@@ -191,7 +196,9 @@ fn hiders(parts: &[Drawn], camera: &Camera) -> Vec<usize> {
 
 fn composed(parts: &[Drawn], layers: &[Layer], camera: &Camera) -> Vec<Light> {
     let [solid, water, glass] = layers else { return Vec::new() };
-    let open = openness(solid, camera);
+    // Soft shade needs no more than half the pixels each way.
+    let half = solid.halved();
+    let open = openness(&half, camera);
     let (width, height) = (solid.width, solid.height);
     let shadow = ground_shadow(solid);
     let colour = |number: u16| linear(parts[usize::from(number) - 1].part.colour);
@@ -210,7 +217,8 @@ fn composed(parts: &[Drawn], layers: &[Layer], camera: &Camera) -> Vec<Light> {
             let mut here = sky.map(|value| value * (1.0 - 0.42 * shadow[pixel]));
             if solid.part[pixel] > 0 {
                 let number = solid.part[pixel];
-                here = lit(colour(number), solid.normal[pixel], open[pixel], gloss(number));
+                let open = openness_at(&half, &open, (x, y), solid.nearness[pixel]);
+                here = lit(colour(number), solid.normal[pixel], open, gloss(number));
                 here = here.map(|value| value * (1.0 - 0.72 * edge(solid, x, y)));
             }
             if water.part[pixel] > 0 {
@@ -228,6 +236,21 @@ fn composed(parts: &[Drawn], layers: &[Layer], camera: &Camera) -> Vec<Light> {
         }
     }
     light
+}
+
+/// The openness of that of the four half-size pixels round a pixel which lies at the depth most like its
+/// own.
+fn openness_at(half: &Layer, open: &[f32], (x, y): (usize, usize), nearness: f32) -> f32 {
+    let (right, down) = ((half.width - 1).min(x.div_ceil(2)), (half.height - 1).min(y.div_ceil(2)));
+    let (left, up) = ((x / 2).min(half.width - 1), (y / 2).min(half.height - 1));
+    [(left, up), (right, up), (left, down), (right, down)]
+        .map(|(x, y)| y * half.width + x)
+        .into_iter()
+        .min_by(|a, b| {
+            let off = |at: usize| (half.nearness[at] - nearness).abs();
+            off(*a).total_cmp(&off(*b))
+        })
+        .map_or(1.0, |at| open[at])
 }
 
 fn mixed(under: Light, over: Light, share: f32) -> Light {
@@ -334,7 +357,9 @@ fn names(
     let middle_of = |surface: &Triangles| surface.bounds().map(|bounds| bounds.centre());
     if !behind_trim {
         let motor = pump.solids.iter().position(|solid| solid.part == Part::Motor).unwrap_or(0);
-        if let Some(middle) = boot.pump_solids().get(motor).and_then(|solid| middle_of(solid.triangles())) {
+        if let Some(middle) =
+            boot.pump_solids().get(motor).and_then(|solid| middle_of(solid.triangles()))
+        {
             add("roof pump", &(pose * middle), true);
         }
     }
@@ -371,9 +396,11 @@ fn names(
         }
     } else {
         use crate::model::Role;
+        let large = wanted.label_share > 1.0 / 35.0;
         for (body, solid) in boot.bodies() {
-            let told = matches!(body.role, Role::Battery | Role::Module)
-                || (body.option.is_some() && body.role != Role::Loom);
+            let option = body.option.is_some() && body.role != Role::Loom;
+            let told =
+                body.role == Role::Battery || option || (body.role == Role::Module && !large);
             if told && !behind_trim {
                 if let Some(middle) = middle_of(solid.triangles()) {
                     add(&body.name, &middle, false);
@@ -381,7 +408,7 @@ fn names(
             }
         }
         for (trim, surface) in boot.trims() {
-            if wanted.trim != TrimShown::Out {
+            if wanted.trim != TrimShown::Out && !large {
                 if let Some(middle) = middle_of(surface) {
                     add(&trim.name, &middle, false);
                 }

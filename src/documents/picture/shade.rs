@@ -33,7 +33,11 @@ pub(super) fn openness(layer: &Layer, camera: &Camera) -> Vec<f32> {
     let place = |x: i64, y: i64, nearness: f32| {
         let ahead = 1.0 / nearness;
         let scale = ahead / pixels_at_1;
-        [(x as f32 + 0.5 - width as f32 / 2.0) * scale, (height as f32 / 2.0 - y as f32 - 0.5) * scale, -ahead]
+        [
+            (x as f32 + 0.5 - width as f32 / 2.0) * scale,
+            (height as f32 / 2.0 - y as f32 - 0.5) * scale,
+            -ahead,
+        ]
     };
     // A spiral whose start turns from pixel to pixel in a fixed 4 × 4 pattern, smoothed out below.
     let spiral: Vec<(f32, f32)> = (0..SAMPLES)
@@ -72,7 +76,8 @@ pub(super) fn openness(layer: &Layer, camera: &Camera) -> Vec<f32> {
                     if length < 0.5 {
                         continue;
                     }
-                    let rise = (way[0] * normal[0] + way[1] * normal[1] + way[2] * normal[2]) / length;
+                    let rise =
+                        (way[0] * normal[0] + way[1] * normal[1] + way[2] * normal[2]) / length;
                     let fade = (1.0 - length / (1.8 * CORNER_MM)).max(0.0);
                     shade += (rise - 0.08).max(0.0) * fade;
                 }
@@ -135,7 +140,8 @@ pub(super) fn lit(colour: Light, normal: [f32; 3], openness: f32, gloss: f32) ->
     let sky = 0.5 + 0.5 * normal.y as f32;
     let half = (key + Vector::z()).normalize();
     let shine = normal.dot(&half).max(0.0).powi(40) as f32 * gloss;
-    let all = (0.34 + 0.16 * sky) * openness + (0.62 * falls + 0.14 * fill) * (0.45 + 0.55 * openness);
+    let all =
+        (0.34 + 0.16 * sky) * openness + (0.62 * falls + 0.14 * fill) * (0.45 + 0.55 * openness);
     colour.map(|value| value * all * 1.04 + shine * openness)
 }
 

@@ -19,9 +19,17 @@ pub(crate) enum Block {
     Bullets(Vec<String>),
     /// Numbered; with a box to tick when `true`.
     Steps(Vec<String>, bool),
-    Table { shares: Vec<f64>, head: Vec<String>, rows: Vec<Vec<String>> },
+    Table {
+        shares: Vec<f64>,
+        head: Vec<String>,
+        rows: Vec<Vec<String>>,
+    },
     Pictures(Vec<Shot>),
-    Cautions { title: String, items: Vec<String>, closing: String },
+    Cautions {
+        title: String,
+        items: Vec<String>,
+        closing: String,
+    },
     /// What was checked, and what is to be written down.
     Sign(Vec<(String, String)>),
 }

@@ -8,14 +8,18 @@ use crate::documents::picture::{Picture, TrimShown, View, picture};
 use crate::documents::positions::positions;
 
 /// Size of the pictures, pixels.
-const PIXELS: (u32, u32) = (1120, 720);
+const PIXELS: (u32, u32) = (1120, 700);
+/// Height of the names in a picture that is half a page wide.
+const LABEL_SHARE: f64 = 1.0 / 25.0;
 
 pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     let boot = handed.boot;
     let shot = |spot, card, view, trim, caption: String| -> Option<Shot> {
         let (width, height) = PIXELS;
         let labels = trim != TrimShown::In;
-        let wanted = Picture { width, height, view, trim, labels, water: trim != TrimShown::In };
+        let water = trim != TrimShown::In;
+        let label_share = LABEL_SHARE;
+        let wanted = Picture { width, height, view, trim, labels, label_share, water };
         let png = picture(boot, spot, card, &wanted)?;
         Some(Shot { png, caption, aspect: f64::from(width) / f64::from(height) })
     };
@@ -28,11 +32,16 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     }
     let now = format!("Now: {}. Carpets and boards shown glassy.", plain(&spot.name));
     first.push(shot(spot, card, behind, TrimShown::SeenThrough, now)?);
-    let mut second =
-        vec![shot(spot, card, View::Close, TrimShown::Out, "The unit close by, without trim.".into())?];
+    let mut second = vec![shot(
+        spot,
+        card,
+        View::Close,
+        TrimShown::Out,
+        "The unit close by, without trim.".into(),
+    )?];
     let flat = "Your boot as you see it, with everything back in.".to_string();
     second.push(shot(spot, card, behind, TrimShown::In, flat)?);
-    let mut blocks = vec![Block::Pictures(first)];
+    let mut blocks = vec![Block::Pictures(first), Block::Pictures(second)];
     let mut section = |title: &str, items: Vec<String>| {
         if !items.is_empty() {
             blocks.push(Block::Heading(title.to_string()));
@@ -48,7 +57,6 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     section("What was done", handed.job.map(|job| job.done.clone()).unwrap_or_default());
     section("What was not cut", not_cut(handed));
     section("What you lose in boot space", boot_space(card));
-    blocks.push(Block::Pictures(second));
     blocks.push(Block::Heading("If the roof stops: the emergency release".to_string()));
     let release = boot.layout().handover.release.clone();
     blocks.push(if release.is_empty() {
@@ -68,7 +76,9 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
         items: FOR_THE_OWNER.map(String::from).to_vec(),
         closing: PLANNING_AID.to_string(),
     });
-    if let Some(closing) = handed.workshop.map(|workshop| &workshop.closing).filter(|c| !c.is_empty()) {
+    if let Some(closing) =
+        handed.workshop.map(|workshop| &workshop.closing).filter(|c| !c.is_empty())
+    {
         blocks.push(Block::Text(closing.clone()));
     }
     let subtitle = handed.job.map_or_else(
@@ -109,11 +119,13 @@ fn sentence(text: &str) -> String {
 fn wrong(handed: &Handed) -> Vec<String> {
     let told = handed.job.map(|job| job.found.clone()).filter(|found| !found.is_empty());
     told.unwrap_or_else(|| {
-        let failing = handed.before.into_iter().flat_map(|(_, card)| checks(card, HeadlineId::Water));
+        let failing =
+            handed.before.into_iter().flat_map(|(_, card)| checks(card, HeadlineId::Water));
         let worst = failing.filter(|check| check.verdict == Verdict::Fail).take(2);
         let mut found: Vec<String> = worst.map(|check| sentence(&check.why)).collect();
         if !found.is_empty() {
-            found.insert(0, "The pump sat where water collects; that is what ruins it:".to_string());
+            found
+                .insert(0, "The pump sat where water collects; that is what ruins it:".to_string());
         }
         found
     })
@@ -143,9 +155,11 @@ fn now_sits(handed: &Handed) -> Vec<String> {
             told.push(sentence(&check.why));
         }
     }
-    for (out, how) in handed.unbolting.iter().flat_map(|unbolting| {
-        unbolting.bodies.iter().map(|body| (&body.body, &body.refit))
-    }) {
+    for (out, how) in handed
+        .unbolting
+        .iter()
+        .flat_map(|unbolting| unbolting.bodies.iter().map(|body| (&body.body, &body.refit)))
+    {
         told.push(format!("The {out} was moved: {how}."));
     }
     told

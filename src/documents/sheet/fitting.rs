@@ -10,7 +10,9 @@ use crate::documents::positions::positions;
 use crate::model::{AnchorKind, FixingKind, LineKind};
 
 /// Size of the pictures, pixels.
-const PIXELS: (u32, u32) = (1120, 720);
+const PIXELS: (u32, u32) = (1120, 700);
+/// Height of the names in a picture that is half a page wide.
+const LABEL_SHARE: f64 = 1.0 / 25.0;
 
 pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     let (boot, spot, card) = (handed.boot, handed.spot, handed.card);
@@ -23,7 +25,8 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
         (View::Behind, TrimShown::SeenThrough, "From behind, trim shown glassy."),
         (View::Close, TrimShown::Out, "Close, without trim. What hides the unit is shown glassy."),
     ] {
-        let wanted = Picture { width, height, view, trim, labels: true, water: true };
+        let wanted =
+            Picture { width, height, view, trim, label_share: LABEL_SHARE, ..Picture::default() };
         let png = picture(boot, spot, card, &wanted)?;
         shots.push(Shot { png, caption: caption.to_string(), aspect });
     }
@@ -69,7 +72,8 @@ fn verdicts(handed: &Handed) -> Block {
     let mut rows: Vec<Vec<String>> = handed.card.headlines.iter().map(row).collect();
     let card = handed.card;
     let score = card.score.map_or("–".to_string(), |score| format!("{score:.0}"));
-    let whole = if card.verdict == Verdict::Fail { "This spot fails: don't fit it so." } else { "" };
+    let whole =
+        if card.verdict == Verdict::Fail { "This spot fails: don't fit it so." } else { "" };
     rows.push(vec!["Spot".into(), card.verdict.word().into(), score, whole.into()]);
     table(&[2.0, 1.3, 1.0, 9.0], &["Headline", "Verdict", "Score", "What decides"], rows)
 }
@@ -86,7 +90,11 @@ fn add_positions(handed: &Handed, blocks: &mut Vec<Block>) {
         vec![place.name, along.words, across.words, up.words]
     });
     blocks.push(Block::Heading("Positions by tape".to_string()));
-    blocks.push(table(&[2.0, 3.0, 3.0, 3.0], &["Point of the unit", "Along", "Across", "Up"], rows.collect()));
+    blocks.push(table(
+        &[2.0, 3.0, 3.0, 3.0],
+        &["Point of the unit", "Along", "Across", "Up"],
+        rows.collect(),
+    ));
     let (roll, pitch, yaw) = handed.spot.place.turn_deg;
     let turned = if (roll, pitch, yaw) == (0.0, 0.0, 0.0) {
         "The unit stands upright, its motor towards the front of the car.".to_string()
@@ -104,21 +112,37 @@ fn order_of_work(handed: &Handed) -> Vec<String> {
     let handover = &handed.boot.layout().handover;
     let mut steps = handover.access.clone();
     if steps.is_empty() {
-        steps.push("Take out what covers the old unit and the new place; note what was missing.".into());
+        steps.push(
+            "Take out what covers the old unit and the new place; note what was missing.".into(),
+        );
     }
     for body in handed.unbolting.iter().flat_map(|unbolting| &unbolting.bodies) {
-        steps.push(format!("Unbolt the {} ({}); fit it again: {}.", body.body, body.how, body.refit));
+        steps.push(format!(
+            "Unbolt the {} ({}); fit it again: {}.",
+            body.body, body.how, body.refit
+        ));
     }
     steps.push("Let the pressure out. Draw the unit from its well on its hoses, upright, without the water.".into());
-    steps.push("Offer it up at the place below; check every distance before anything is fixed.".into());
+    steps.push(
+        "Offer it up at the place below; check every distance before anything is fixed.".into(),
+    );
     for (count, words) in fixings_by_kind(handed) {
-        steps.push(format!("Fit {count} {words}{}, all loose, then tighten crosswise.", if count > 1 { "s" } else { "" }));
+        steps.push(format!(
+            "Fit {count} {words}{}, all loose, then tighten crosswise.",
+            if count > 1 { "s" } else { "" }
+        ));
     }
     steps.push("Lay hoses as drawn; no bend tighter than listed; clip them where they pass edges. Protect ends from dirt.".into());
-    steps.push("Connect feed and earth, fuse close to the supply; sleeve the cable where it passes metal.".into());
-    steps.push("Lay the release cord; work the lever by its handle from where the owner stands.".into());
+    steps.push(
+        "Connect feed and earth, fuse close to the supply; sleeve the cable where it passes metal."
+            .into(),
+    );
+    steps.push(
+        "Lay the release cord; work the lever by its handle from where the owner stands.".into(),
+    );
     steps.push("Fill to the figure below, cycle the roof to bleed, top up, look for leaks.".into());
-    steps.push("Put carpets and boards back; see that they lie flat. Then the checks below.".into());
+    steps
+        .push("Put carpets and boards back; see that they lie flat. Then the checks below.".into());
     steps
 }
 
@@ -135,7 +159,8 @@ fn fixings_by_kind(handed: &Handed) -> Vec<(usize, &'static str)> {
 }
 
 fn add_lines(handed: &Handed, blocks: &mut Vec<Block>) {
-    let figure = |id: &str, subject: &str| handed.card.check(id, subject).and_then(|check| check.figure);
+    let figure =
+        |id: &str, subject: &str| handed.card.check(id, subject).and_then(|check| check.figure);
     let mm = |value: Option<f64>| value.map_or("–".to_string(), |value| format!("{value:.0}"));
     let rows: Vec<Vec<String>> = handed
         .boot
@@ -165,7 +190,8 @@ fn add_lines(handed: &Handed, blocks: &mut Vec<Block>) {
         return;
     }
     blocks.push(Block::Heading("Hoses, cables, cord: cut list".to_string()));
-    let head = ["Line", "Kind", "To", "Way, mm", "Has, mm", "Slack, mm", "Least bend, mm", "Straight, mm"];
+    let head =
+        ["Line", "Kind", "To", "Way, mm", "Has, mm", "Slack, mm", "Least bend, mm", "Straight, mm"];
     blocks.push(table(&[3.2, 2.4, 1.4, 1.0, 1.0, 1.1, 1.2, 1.3], &head, rows));
     let short = "Way: along the middle from where it is last held to the fitting. Slack: what is left of what it has, \
          hoses taken as shortened under pressure; negative means too short by that. Least bend: radius of the \
@@ -190,14 +216,14 @@ fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
             let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
                 AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
                 AnchorKind::Hole { diameter_mm } => format!("hole ø {diameter_mm} mm"),
-                AnchorKind::Slot { length_mm, width_mm } => format!("slot {length_mm} × {width_mm} mm"),
+                AnchorKind::Slot { length_mm, width_mm } => {
+                    format!("slot {length_mm} × {width_mm} mm")
+                }
                 AnchorKind::Loop => "loop".to_string(),
             });
-            let length = anchor
-                .zip(mount)
-                .map_or("–".to_string(), |(anchor, mount)| {
-                    format!("{:.0}", (pose * mount.at - anchor.at).norm())
-                });
+            let length = anchor.zip(mount).map_or("–".to_string(), |(anchor, mount)| {
+                format!("{:.0}", (pose * mount.at - anchor.at).norm())
+            });
             vec![kind, fixing.mount.clone(), fixing.anchor.clone(), size, length]
         })
         .collect();
@@ -222,7 +248,7 @@ fn add_figures(handed: &Handed, blocks: &mut Vec<Block>, id: HeadlineId, title: 
     let row = |check: &&Check| {
         let figure = check.figure.map_or("–".to_string(), |figure| number(figure, check.unit));
         vec![
-            check.subject.clone(),
+            format!("{}: {}", check.id, check.subject),
             figure,
             number(check.limit, check.unit),
             check.verdict.word().to_string(),
@@ -261,11 +287,14 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
         }
         if !job.readings.is_empty() {
             blocks.push(Block::Heading("Read on the old unit".to_string()));
-            let rows = job
-                .readings
-                .iter()
-                .map(|reading| vec![reading.what.clone(), reading.figure.clone(), reading.means.clone()]);
-            blocks.push(table(&[3.0, 1.6, 4.0], &["What", "Figure", "What it says"], rows.collect()));
+            let rows = job.readings.iter().map(|reading| {
+                vec![reading.what.clone(), reading.figure.clone(), reading.means.clone()]
+            });
+            blocks.push(table(
+                &[3.0, 1.6, 4.0],
+                &["What", "Figure", "What it says"],
+                rows.collect(),
+            ));
         }
     }
     let trials = handed.boot.layout().trials.iter().filter(|trial| trial.spot == handed.spot.name);
@@ -277,7 +306,8 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
                     _ => remark.verdict.clone(),
                 };
                 let off = remark.off_mm().map_or(String::new(), |off| format!("{off:+.1} mm"));
-                vec![trial.when.clone(), remark.words(), predicted, off, remark.note.clone()]
+                let said = quoted(&remark.words());
+                vec![trial.when.clone(), said, predicted, off, remark.note.clone()]
             })
         })
         .collect();
@@ -288,10 +318,26 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
     }
 }
 
+/// Names in the quotes of print.
+fn quoted(text: &str) -> String {
+    let mut open = false;
+    let letter = |letter: char| {
+        if letter != '`' {
+            return letter;
+        }
+        open = !open;
+        if open { '“' } else { '”' }
+    };
+    text.chars().map(letter).collect()
+}
+
 /// What is checked before the car goes. Common practice, no source.
 fn signed() -> Vec<(String, String)> {
     [
-        ("Roof opened and closed five times, engine running, without stopping", "cycles, seconds each"),
+        (
+            "Roof opened and closed five times, engine running, without stopping",
+            "cycles, seconds each",
+        ),
         ("Fluid level read again, roof closed, car level", "mm from the line"),
         ("No leak at any fitting after the cycles and after an hour", "dry / where"),
         ("Unit shaken by hand all ways: nothing rocks, rubs or rattles", ""),

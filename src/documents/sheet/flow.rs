@@ -68,7 +68,9 @@ pub(super) fn pdf(sheet: &Sheet) -> Option<Vec<u8>> {
 
 fn draw(canvas: &mut Canvas, stroke: &Stroke) {
     match stroke {
-        Stroke::Text(x, y, size, cut, colour, text) => canvas.text(*x, *y, *size, *cut, *colour, text),
+        Stroke::Text(x, y, size, cut, colour, text) => {
+            canvas.text(*x, *y, *size, *cut, *colour, text)
+        }
         Stroke::Line(from, to, width, colour) => canvas.line(*from, *to, *width, *colour, &[]),
         Stroke::Rect([x, y, w, h], filled, edge) => canvas.rect(*x, *y, *w, *h, *filled, *edge),
         Stroke::Circle(x, y, radius, colour) => canvas.circle(*x, *y, *radius, Some(*colour), None),
@@ -83,7 +85,15 @@ impl<'a> Flow<'a> {
         }
     }
 
-    fn text(&mut self, x: f64, y: f64, size: f64, cut: Cut, colour: Colour, text: impl Into<String>) {
+    fn text(
+        &mut self,
+        x: f64,
+        y: f64,
+        size: f64,
+        cut: Cut,
+        colour: Colour,
+        text: impl Into<String>,
+    ) {
         self.put(Stroke::Text(x, y, size, cut, colour, text.into()));
     }
 
@@ -188,7 +198,11 @@ impl<'a> Flow<'a> {
                     let foot = self.y + self.line_mm() * 0.8;
                     let mut x = LEFT_MM;
                     if *tick {
-                        self.put(Stroke::Rect([x, foot - 3.0, 3.2, 3.2], None, Some((FAINT, 0.25))));
+                        self.put(Stroke::Rect(
+                            [x, foot - 3.0, 3.2, 3.2],
+                            None,
+                            Some((FAINT, 0.25)),
+                        ));
                         x += 5.6;
                     }
                     self.text(x, foot, self.size, Cut::Bold, self.colour, format!("{}", index + 1));
@@ -219,11 +233,13 @@ impl<'a> Flow<'a> {
         let size = self.size - 0.7;
         let line = size * 1.28 * MM_PER_POINT;
         let folded = |cells: &[String], cut| -> Vec<Vec<String>> {
-            let cell = |(text, width): (&String, &f64)| self.fonts.folded(text, size, cut, width - 3.0);
+            let cell =
+                |(text, width): (&String, &f64)| self.fonts.folded(text, size, cut, width - 3.0);
             cells.iter().zip(&widths).map(cell).collect()
         };
         let head = folded(head, Cut::Bold);
-        let rows: Vec<Vec<Vec<String>>> = rows.iter().map(|row| folded(row, Cut::Regular)).collect();
+        let rows: Vec<Vec<Vec<String>>> =
+            rows.iter().map(|row| folded(row, Cut::Regular)).collect();
         let height = |cells: &[Vec<String>]| {
             cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * line + 2.0
         };
@@ -267,7 +283,8 @@ impl<'a> Flow<'a> {
             .iter()
             .map(|shot| self.fonts.folded(&shot.caption, size, Cut::Regular, width))
             .collect();
-        let words = captions.iter().map(Vec::len).max().unwrap_or(0) as f64 * size * 1.3 * MM_PER_POINT;
+        let words =
+            captions.iter().map(Vec::len).max().unwrap_or(0) as f64 * size * 1.3 * MM_PER_POINT;
         self.need(height + words + 4.0);
         self.y += 2.0;
         for (index, (shot, caption)) in shots.iter().zip(captions).enumerate() {
@@ -311,7 +328,7 @@ impl<'a> Flow<'a> {
             y += line;
             self.text(LEFT_MM + 5.0, y - line * 0.1, size, Cut::Bold, INK, text);
         }
-        self.y += height;
+        self.y += height + 2.0;
     }
 
     fn sign(&mut self, rows: &[(String, String)]) {
@@ -325,14 +342,29 @@ impl<'a> Flow<'a> {
             let h = (line * words.len() as f64 + 4.0).max(11.0);
             self.need(h + if head { 6.0 } else { 0.0 });
             if head {
-                for (x, text) in [(7.0, "Check"), (check + 1.5, "Found"), (check + found + 1.5, "Date, initials")] {
-                    self.text(LEFT_MM + x, self.y + 3.6, self.size - 0.7, Cut::Bold, self.colour, text);
+                for (x, text) in [
+                    (7.0, "Check"),
+                    (check + 1.5, "Found"),
+                    (check + found + 1.5, "Date, initials"),
+                ] {
+                    self.text(
+                        LEFT_MM + x,
+                        self.y + 3.6,
+                        self.size - 0.7,
+                        Cut::Bold,
+                        self.colour,
+                        text,
+                    );
                 }
                 self.y += 5.0;
                 head = false;
             }
             self.put(Stroke::Rect([LEFT_MM, self.y, whole, h], None, Some((LINE, 0.2))));
-            self.put(Stroke::Rect([LEFT_MM + 2.0, self.y + h / 2.0 - 1.7, 3.4, 3.4], None, Some((FAINT, 0.25))));
+            self.put(Stroke::Rect(
+                [LEFT_MM + 2.0, self.y + h / 2.0 - 1.7, 3.4, 3.4],
+                None,
+                Some((FAINT, 0.25)),
+            ));
             for at in [check, whole - date] {
                 let x = LEFT_MM + at;
                 self.put(Stroke::Line((x, self.y), (x, self.y + h), 0.2, LINE));
@@ -343,7 +375,14 @@ impl<'a> Flow<'a> {
                 self.text(LEFT_MM + 7.5, foot, self.size, Cut::Regular, INK, text);
             }
             let size = self.size - 1.5;
-            self.text(LEFT_MM + check + 1.5, self.y + h - 1.6, size, Cut::Regular, FAINT, record.clone());
+            self.text(
+                LEFT_MM + check + 1.5,
+                self.y + h - 1.6,
+                size,
+                Cut::Regular,
+                FAINT,
+                record.clone(),
+            );
             self.y += h;
         }
     }

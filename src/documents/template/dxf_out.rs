@@ -14,6 +14,9 @@ use crate::geometry::Outline;
 const LAYERS: [(&str, u8); 5] =
     [("CUT", 7), ("HOLES", 7), ("OPENING", 8), ("MARKS", 3), ("CHECK", 5)];
 
+/// Handle of the first table's head: far beyond what a panel's few entities take, below the seed.
+const FIRST_HEAD: u32 = 0xF000;
+
 /// A DXF file (release 2000) of the panel in millimetres, seen on its face. Outlines are closed
 /// polylines whose arcs are arcs, round holes are circles. Layers: CUT, HOLES, OPENING, MARKS, and beside
 /// the panel a 100 mm square, CHECK. None when it can't be written.
@@ -25,11 +28,8 @@ pub fn template_dxf(panel: &Panel) -> Option<Vec<u8>> {
     drawing.header.fingerprint_guid = Default::default();
     drawing.header.version_guid = Default::default();
     for (name, colour) in LAYERS {
-        let layer = Layer {
-            name: name.to_string(),
-            color: Color::from_index(colour),
-            ..Layer::default()
-        };
+        let layer =
+            Layer { name: name.to_string(), color: Color::from_index(colour), ..Layer::default() };
         drawing.add_layer(layer);
     }
     let mut add = |layer: &str, specific: EntityType| {
@@ -40,9 +40,11 @@ pub fn template_dxf(panel: &Panel) -> Option<Vec<u8>> {
     add("CUT", polyline(&panel.outline));
     for hole in &panel.holes {
         let specific = match round(hole) {
-            Some((x, y, radius)) => {
-                EntityType::Circle(Circle { center: Point::new(x, y, 0.0), radius, ..Default::default() })
-            }
+            Some((x, y, radius)) => EntityType::Circle(Circle {
+                center: Point::new(x, y, 0.0),
+                radius,
+                ..Default::default()
+            }),
             None => polyline(hole),
         };
         add("HOLES", specific);
@@ -64,7 +66,8 @@ pub fn template_dxf(panel: &Panel) -> Option<Vec<u8>> {
     if let Some(grain_deg) = panel.grain_deg {
         let middle = ((l + r) / 2.0, (b + t) / 2.0);
         let (sin, cos) = grain_deg.to_radians().sin_cos();
-        let end = |sign: f64| Point::new(middle.0 + sign * 15.0 * cos, middle.1 + sign * 15.0 * sin, 0.0);
+        let end =
+            |sign: f64| Point::new(middle.0 + sign * 15.0 * cos, middle.1 + sign * 15.0 * sin, 0.0);
         add("MARKS", EntityType::Line(Line { p1: end(-1.0), p2: end(1.0), ..Default::default() }));
         let words = format!("line in the middle: pile, grain {grain_deg} deg from right");
         add("MARKS", text(aside, t - CHECK_MM - 14.0, &words));
@@ -72,13 +75,18 @@ pub fn template_dxf(panel: &Panel) -> Option<Vec<u8>> {
     for relief in &panel.reliefs {
         add("MARKS", text(relief.at.0 + relief.width_mm / 2.0 + 1.0, relief.at.1, &relief.line));
     }
-    let square = [(aside, t - CHECK_MM), (aside + CHECK_MM, t - CHECK_MM), (aside + CHECK_MM, t), (aside, t)];
+    let square = [
+        (aside, t - CHECK_MM),
+        (aside + CHECK_MM, t - CHECK_MM),
+        (aside + CHECK_MM, t),
+        (aside, t),
+    ];
     if let Ok(square) = Outline::through(&square) {
         add("CHECK", polyline(&square));
     }
     let mut bytes = Vec::new();
     drawing.save(&mut bytes).ok()?;
-    Some(without_clock(&String::from_utf8(bytes).ok()?).into_bytes())
+    Some(tidied(&String::from_utf8(bytes).ok()?).into_bytes())
 }
 
 fn polyline(outline: &Outline) -> EntityType {
@@ -103,15 +111,27 @@ fn plain(text: &str) -> String {
 }
 
 /// The same text with the times at which it was made set to one day, so that the same panel gives the
-/// same bytes.
-fn without_clock(text: &str) -> String {
-    let mut lines: Vec<&str> = text.split_inclusive('\n').collect();
+/// same bytes, and with the handles that the standard asks of every table's head.
+fn tidied(text: &str) -> String {
+    let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let times = ["$TDCREATE", "$TDUCREATE", "$TDUPDATE", "$TDUUPDATE"];
-    for index in 0..lines.len().saturating_sub(2) {
-        if times.contains(&lines[index].trim()) {
+    let mut out = String::with_capacity(text.len() + 400);
+    let mut heads = 0;
+    for (index, line) in lines.iter().enumerate() {
+        let before = |back: usize| index.checked_sub(back).map_or("", |at| lines[at].trim());
+        if times.contains(&before(2)) {
             // Julian day of 1 January 2000.
-            lines[index + 2] = "2451545.0\r\n";
+            out.push_str("2451545.0\r\n");
+        } else if before(2) == "$HANDSEED" {
+            out.push_str("FFFF\r\n");
+        } else {
+            out.push_str(line);
+        }
+        // `0 TABLE 2 NAME`: the name is the last of these four.
+        if before(3) == "0" && before(2) == "TABLE" && before(1) == "2" {
+            out.push_str(&format!("  5\r\n{:X}\r\n", FIRST_HEAD + heads));
+            heads += 1;
         }
     }
-    lines.concat()
+    out
 }

@@ -2,13 +2,11 @@
 
 use krilla::Document;
 
-use super::tiling::{Paper, Tile, TilePlan, tiles};
 use super::CHECK_MM;
+use super::tiling::{Paper, Tile, TilePlan, tiles};
 use crate::documents::cautions::PLANNING_AID;
 use crate::documents::panel::Panel;
-use crate::documents::pdf::{
-    ACCENT, Canvas, Cut, FAINT, Fonts, INK, LINE, PALE, page_of,
-};
+use crate::documents::pdf::{ACCENT, Canvas, Cut, FAINT, Fonts, INK, LINE, PALE, page_of};
 use crate::model::Workshop;
 
 /// Width of the cut line, mm; the cut goes along its middle.
@@ -108,15 +106,23 @@ fn first_page(
     ];
     y = list(canvas, (left, y, right - left), "What to do", &steps.map(String::from), true);
     if !panel.remarks.is_empty() {
-        y = list(canvas, (left, y + 3.0, right - left), "What is allowed for", &panel.remarks, false);
+        y = list(
+            canvas,
+            (left, y + 3.0, right - left),
+            "What is allowed for",
+            &panel.remarks,
+            false,
+        );
     }
     let cautions = [
         "Don't drill or screw where tank, lines or looms lie behind the panel.".to_string(),
         "Keep the panel's edges from hoses and cables; edge every slot.".to_string(),
-        "Keep the battery's vent and the way to the filler and the emergency release free.".to_string(),
+        "Keep the battery's vent and the way to the filler and the emergency release free."
+            .to_string(),
         PLANNING_AID.to_string(),
     ];
-    let _ = list(canvas, (left, (y + 3.0).min(height - 34.0), right - left), "Mind", &cautions, false);
+    let _ =
+        list(canvas, (left, (y + 3.0).min(height - 34.0), right - left), "Mind", &cautions, false);
 }
 
 fn list(
@@ -140,24 +146,38 @@ fn list(
 }
 
 /// The panel small, with the sheets over it.
-fn sheet_plan(canvas: &mut Canvas, panel: &Panel, plan: &TilePlan, (x, y, w, h): (f64, f64, f64, f64)) {
+fn sheet_plan(
+    canvas: &mut Canvas,
+    panel: &Panel,
+    plan: &TilePlan,
+    (x, y, w, h): (f64, f64, f64, f64),
+) {
     let (Some(first), Some(last)) = (plan.tiles.first(), plan.tiles.last()) else { return };
     let whole = (
         last.left_mm + plan.drawn_mm.0 - first.left_mm,
         first.top_mm - (last.top_mm - plan.drawn_mm.1),
     );
     let scale = (w / whole.0).min((h - 8.0) / whole.1);
-    let at = |(px, py): (f64, f64)| (x + (px - first.left_mm) * scale, y + (first.top_mm - py) * scale);
+    let at =
+        |(px, py): (f64, f64)| (x + (px - first.left_mm) * scale, y + (first.top_mm - py) * scale);
     for tile in &plan.tiles {
         let (tx, ty) = at((tile.left_mm, tile.top_mm));
-        canvas.rect(tx, ty, plan.drawn_mm.0 * scale, plan.drawn_mm.1 * scale, None, Some((LINE, 0.2)));
+        canvas.rect(
+            tx,
+            ty,
+            plan.drawn_mm.0 * scale,
+            plan.drawn_mm.1 * scale,
+            None,
+            Some((LINE, 0.2)),
+        );
     }
     canvas.outline(&panel.outline, &at, Some(PALE), Some((INK, 0.3, &[])));
     for hole in &panel.holes {
         canvas.outline(hole, &at, Some((255, 255, 255)), Some((INK, 0.2, &[])));
     }
     for tile in &plan.tiles {
-        let (tx, ty) = at((tile.left_mm + plan.drawn_mm.0 / 2.0, tile.top_mm - plan.drawn_mm.1 / 2.0));
+        let (tx, ty) =
+            at((tile.left_mm + plan.drawn_mm.0 / 2.0, tile.top_mm - plan.drawn_mm.1 / 2.0));
         canvas.text_mid(tx, ty + 1.5, 10.0, Cut::Bold, ACCENT, &name_of(tile));
     }
     let under = y + whole.1 * scale + 5.0;
@@ -199,7 +219,8 @@ fn tile_page(canvas: &mut Canvas, panel: &Panel, plan: &TilePlan, tile: &Tile) {
         canvas.line((x0, y0), (x0 + w, y0), 0.15, FAINT, &dash);
     }
     let foot = plan.page_mm.1 - 9.0;
-    let name = format!("{}  ·  sheet {} of {} × {}", panel.name, name_of(tile), plan.grid.0, plan.grid.1);
+    let name =
+        format!("{}  ·  sheet {} of {} × {}", panel.name, name_of(tile), plan.grid.0, plan.grid.1);
     canvas.text(x0, foot, 9.0, Cut::Bold, INK, &name);
     // A scale of 100 mm on every sheet.
     let bar = x0 + w - CHECK_MM;
@@ -270,11 +291,13 @@ fn marks_of(canvas: &mut Canvas, panel: &Panel, at: &dyn Fn((f64, f64)) -> (f64,
         arrow(canvas, grain_deg, (x + 27.0, y), 20.0);
         canvas.text_mid(x + 27.0, y + 14.0, 8.0, Cut::Regular, FAINT, "pile, grain");
     }
-    for relief in &panel.reliefs {
+    for (index, relief) in panel.reliefs.iter().enumerate() {
         let (x, y) = at(relief.at);
         canvas.line((x - 2.0, y), (x + 2.0, y), 0.15, FAINT, &[]);
         canvas.line((x, y - 2.0), (x, y + 2.0), 0.15, FAINT, &[]);
-        canvas.text(x + relief.width_mm / 2.0 + 2.0, y + 1.0, 7.0, Cut::Regular, FAINT, &relief.line);
+        // Beside the slot, clear of its cut line; the first page says which line it is.
+        let beside = y - relief.width_mm / 2.0 - 2.0;
+        canvas.text_mid(x, beside, 8.0, Cut::Bold, FAINT, &format!("{}", index + 1));
     }
 }
 

@@ -39,7 +39,8 @@ pub fn template_svg(panel: &Panel) -> String {
         let dashed = line(opening, "#888888", 0.15).set("stroke-dasharray", "3 2");
         document = document.add(Group::new().set("id", "opening").add(dashed));
     }
-    document = document.add(Group::new().set("id", "cut").add(line(&panel.outline, "#000000", 0.2)));
+    document =
+        document.add(Group::new().set("id", "cut").add(line(&panel.outline, "#000000", 0.2)));
     let mut holes = Group::new().set("id", "holes");
     for hole in &panel.holes {
         holes = match round(hole) {

@@ -111,7 +111,8 @@ pub fn tiles(panel: &Panel, paper: Paper) -> Option<TilePlan> {
         left_mm: left - spare.0 / 2.0 + column as f64 * (drawn_mm.0 - OVERLAP_MM),
         top_mm: top + spare.1 / 2.0 - row as f64 * (drawn_mm.1 - OVERLAP_MM),
     };
-    let tiles = (0..grid.0).flat_map(|row| (0..grid.1).map(move |column| tile(row, column))).collect();
+    let tiles =
+        (0..grid.0).flat_map(|row| (0..grid.1).map(move |column| tile(row, column))).collect();
     Some(TilePlan {
         page_mm,
         drawn_at_mm: (MARGIN_MM, MARGIN_MM),

@@ -28,6 +28,21 @@ pub fn vehicle_from_gltf(position: [f64; 3]) -> Point {
     Point::new(position[2] * 1000.0, position[0] * 1000.0, position[1] * 1000.0)
 }
 
+/// A turn of the vehicle frame as a unit quaternion (x, y, z, w) of glTF's frame. The frames' axes are the
+/// same three in another order, so the quaternion's are too.
+///
+/// ```
+/// use dryberth::{frame::gltf_turn_from_vehicle, model::Place};
+/// // A yaw of 90° to the left is 90° about glTF's +Y.
+/// let place = Place { turn_deg: (0.0, 0.0, 90.0), ..Place::default() };
+/// let turn = gltf_turn_from_vehicle(&place.pose().rotation);
+/// assert!((turn[1] - 0.5_f32.sqrt()).abs() < 1e-6 && (turn[3] - 0.5_f32.sqrt()).abs() < 1e-6);
+/// ```
+pub fn gltf_turn_from_vehicle(turn: &nalgebra::UnitQuaternion<f64>) -> [f32; 4] {
+    let of = turn.coords;
+    [of.y as f32, of.z as f32, of.x as f32, of.w as f32]
+}
+
 pub(crate) fn parry_from_point(point: &Point) -> parry::Vector {
     parry::Vector::new(point.x, point.y, point.z)
 }

@@ -28,6 +28,8 @@
 
 pub mod checks;
 pub mod cli;
+pub mod compare;
+pub mod documents;
 pub mod format;
 pub mod frame;
 pub mod geometry;

@@ -100,7 +100,7 @@ fn the_core_touches_no_file_clock_or_screen() {
 
 #[test]
 fn the_model_knows_only_itself() {
-    let above = ["geometry", "checks", "search", "format", "documents", "cli", "scene"]
+    let above = ["geometry", "checks", "compare", "search", "format", "documents", "cli", "scene"]
         .map(|part| format!("crate::{part}"));
     let above: Vec<&str> = above.iter().map(String::as_str).collect();
     for folder in ["model/", "units.rs", "frame.rs"] {
@@ -119,13 +119,45 @@ fn the_geometry_knows_only_the_model() {
 
 #[test]
 fn the_checks_know_neither_files_nor_screens() {
-    never_says("checks/", &["crate::search", "crate::format", "crate::cli", "crate::scene"], &[]);
+    never_says(
+        "checks/",
+        &[
+            "crate::compare",
+            "crate::search",
+            "crate::documents",
+            "crate::format",
+            "crate::cli",
+            "crate::scene",
+        ],
+        &[],
+    );
 }
 
 #[test]
 fn the_reading_knows_neither_the_terminal_nor_the_scene() {
     never_says("format/", &["crate::cli", "crate::scene"], &[]);
     never_says("scene/", &["crate::cli"], &[]);
+}
+
+#[test]
+fn deciding_knows_neither_files_nor_documents() {
+    let above =
+        ["crate::format", "crate::documents", "crate::cli", "crate::scene", "std::fs", "std::io"];
+    never_says("compare/", &above, &[]);
+}
+
+#[test]
+fn documents_touch_no_file_clock_or_screen() {
+    let outside = [
+        "std::fs",
+        "std::env",
+        "std::time",
+        "std::process",
+        "crate::cli",
+        "crate::scene",
+        "HashMap",
+    ];
+    never_says("documents/", &outside, &[]);
 }
 
 #[test]

@@ -12,7 +12,9 @@ use super::water::standing::{self, WaterCase};
 use crate::geometry::{
     ClearanceField, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
 };
-use crate::model::{Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector};
+use crate::model::{
+    Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector, rule_holds,
+};
 
 /// The name under which a shape of the usable boot space that can't be made ready is reported.
 pub const BOOT_SPACE: &str = "boot_space";
@@ -112,8 +114,8 @@ impl Boot {
         fitted: &[String],
     ) -> Result<Boot, PrepareError> {
         let fitted = known_options(&layout, fitted)?;
-        let here =
-            |option: &Option<String>| option.as_ref().is_none_or(|option| fitted.contains(option));
+        let options = layout.options.clone();
+        let here = |rule: &Option<String>| rule_holds(rule, &options, &fitted);
         let ready = |name: &str, shape, pose: &Pose| {
             Solid::of(shape, pose, |file| meshes.get(file).cloned())
                 .map_err(|source| PrepareError::Shape { name: name.to_string(), source })
@@ -317,7 +319,7 @@ impl Boot {
     }
 
     fn here(&self, option: &Option<String>) -> bool {
-        option.as_ref().is_none_or(|option| self.fitted.contains(option))
+        rule_holds(option, &self.layout.options, &self.fitted)
     }
 
     /// The bodies of this car with their solids.

@@ -13,6 +13,7 @@ mod tolerance;
 pub mod water;
 
 pub use boot::{BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, Meshes, PrepareError};
+pub(crate) use carpet::clearance::measured_mm as body_tolerance_mm;
 pub use details::{Details, Note};
 pub use placing::Picked;
 pub(crate) use scorecard::Reading;

@@ -6,6 +6,9 @@ use crate::checks::{Ask, Boot, Scorecard, Verdict, evaluate_some, tolerance_runs
 use crate::format::FileError;
 use crate::model::Spot;
 
+/// The form of the answers of every command.
+pub(super) const ANSWER_SCHEMA: u32 = 1;
+
 /// The answer to `check`, in the form that `--json` prints.
 #[derive(Debug, Serialize)]
 pub(super) struct Answer {
@@ -47,7 +50,7 @@ impl Answer {
         let mut spots: Vec<Scorecard> = chosen.iter().map(card).collect();
         spots.sort_by(Scorecard::rank);
         Ok(Answer {
-            schema: crate::model::SCHEMA,
+            schema: ANSWER_SCHEMA,
             layout: layout.name.clone(),
             pump: boot.pump().name.clone(),
             options: boot.fitted().to_vec(),

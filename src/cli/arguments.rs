@@ -7,13 +7,18 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use super::answer::{Answer, Runs, one_of};
+use super::compare::CompareArguments;
+use super::hand_over::{ExportArguments, PictureArguments, SheetArguments, TemplateArguments};
+use super::library::{ChangesArguments, FindArguments, NewArguments};
+use super::matrix::MatrixArguments;
 use super::table::{Style, folded, text};
 use super::take_in::TakeInArguments;
+use super::trial::TrialArguments;
 use crate::checks::Boot;
 use crate::format::{DEMOS, FileError, Opened, open, open_demo};
 
 /// Says at the end of a table what the figures are.
-const CAUTION: &str = "The figures are planning aids. The car maker's instructions, local rules and \
+pub(super) const CAUTION: &str = "The figures are planning aids. The car maker's instructions, local rules and \
 a licensed technician's judgement come first. Before any work: support the roof, let the pressure \
 out, disconnect the battery.";
 
@@ -45,6 +50,33 @@ enum Command {
     /// stands in a plan (RON); without one the scan is only cleaned and turned into our frame.
     /// Exit status: 0 written, 2 the input can't be used and nothing was written.
     TakeIn(TakeInArguments),
+    /// Check every spot on every car that the layout's options allow, or on those named.
+    ///
+    /// Exit status: 0 some spot serves some car, 1 none does, 2 the input can't be used.
+    Matrix(MatrixArguments),
+    /// Put spots side by side, check by check.
+    Compare(CompareArguments),
+    /// Search a folder for layouts by words of the model, options and pump.
+    Find(FindArguments),
+    /// Begin a new layout from another one.
+    New(NewArguments),
+    /// Say what changed between two versions of a layout.
+    Changes(ChangesArguments),
+    /// Bring a layout file to the newest schema; the original is kept beside it.
+    Upgrade {
+        /// The layout file.
+        layout: PathBuf,
+    },
+    /// Keep what the car said at a trial fit, beside what was predicted.
+    Trial(TrialArguments),
+    /// Write the customer's sheet or the fitting sheet.
+    Sheet(SheetArguments),
+    /// Write the closing panel of an opening, or a plate, at true size.
+    Template(TemplateArguments),
+    /// Write a picture of the boot with the pump at a spot, without a window.
+    Picture(PictureArguments),
+    /// Write the boot with the pump at a spot as a GLB file, for a phone's viewer.
+    Export(ExportArguments),
     /// Write the built-in demo layouts and their assets to a folder.
     Unpack {
         /// The folder to write to.
@@ -54,15 +86,30 @@ enum Command {
 }
 
 #[derive(Debug, Default, Args)]
-struct LayoutArguments {
+pub(super) struct LayoutArguments {
     /// A layout file, or the name of a built-in demo; the first demo when left out.
     layout: Option<PathBuf>,
-    /// Take this option as fitted; may be given several times.
+    /// The car has this option, by name or code, and none that isn't named so; may be given several
+    /// times, and `none` stands for a car without any.
+    #[arg(long = "option", value_name = "CODE", conflicts_with_all = ["with", "without"])]
+    option: Vec<String>,
+    /// Take this option as fitted, besides the usual ones; may be given several times.
     #[arg(long = "with", value_name = "OPTION")]
     with: Vec<String>,
     /// Take this option as not fitted; may be given several times.
     #[arg(long = "without", value_name = "OPTION")]
     without: Vec<String>,
+}
+
+impl LayoutArguments {
+    pub(super) fn of(layout: Option<PathBuf>) -> LayoutArguments {
+        LayoutArguments { layout, ..LayoutArguments::default() }
+    }
+
+    /// Whether no option was asked for or left out.
+    pub(super) fn usual(&self) -> bool {
+        self.option.is_empty() && self.with.is_empty() && self.without.is_empty()
+    }
 }
 
 #[derive(Debug, Args)]
@@ -129,6 +176,17 @@ pub fn run() -> ExitCode {
         #[cfg(feature = "scene")]
         Some(Command::Scene(arguments)) => scene(arguments),
         Some(Command::TakeIn(arguments)) => super::take_in::run(&arguments),
+        Some(Command::Matrix(arguments)) => super::matrix::run(&arguments),
+        Some(Command::Compare(arguments)) => super::compare::run(&arguments),
+        Some(Command::Find(arguments)) => super::library::find(&arguments),
+        Some(Command::New(arguments)) => super::library::new(&arguments),
+        Some(Command::Changes(arguments)) => super::library::changed(&arguments),
+        Some(Command::Upgrade { layout }) => super::library::upgrade(&layout),
+        Some(Command::Trial(arguments)) => super::trial::run(&arguments),
+        Some(Command::Sheet(arguments)) => super::hand_over::sheet(&arguments),
+        Some(Command::Template(arguments)) => super::hand_over::template(&arguments),
+        Some(Command::Picture(arguments)) => super::hand_over::picture(&arguments),
+        Some(Command::Export(arguments)) => super::hand_over::export(&arguments),
         Some(Command::Unpack { folder }) => unpack(&folder),
     };
     done.unwrap_or_else(|error| {
@@ -168,13 +226,13 @@ fn table(boot: &Boot, answer: &Answer, one: bool) -> String {
     format!("{}\n{}\n", text(answer, &title, one, style), folded(CAUTION, style.width))
 }
 
-fn ready(arguments: &LayoutArguments) -> Result<(Opened, Boot), FileError> {
+pub(super) fn ready(arguments: &LayoutArguments) -> Result<(Opened, Boot), FileError> {
     let opened = opened(arguments)?;
     let boot = opened.boot(&fitted(&opened, arguments)?)?;
     Ok((opened, boot))
 }
 
-fn opened(arguments: &LayoutArguments) -> Result<Opened, FileError> {
+pub(super) fn opened(arguments: &LayoutArguments) -> Result<Opened, FileError> {
     match &arguments.layout {
         None => open_demo(None),
         Some(path) => match path.to_str() {
@@ -186,21 +244,34 @@ fn opened(arguments: &LayoutArguments) -> Result<Opened, FileError> {
     }
 }
 
-/// The layout's usual options, with those asked for and without those not wanted. A name that the
-/// layout doesn't list is refused either way.
+/// The options of the car asked for, by name: exactly those of `--option`, or the layout's usual ones
+/// with those asked for and without those not wanted. A name or code that the layout doesn't list is
+/// refused either way.
 fn fitted(opened: &Opened, arguments: &LayoutArguments) -> Result<Vec<String>, FileError> {
-    let mut fitted = Boot::usual_options(&opened.layout);
-    let known = || opened.layout.options.iter().map(|option| option.name.as_str());
-    let asked = arguments.with.iter().chain(&arguments.without);
-    if let Some(unknown) = asked.into_iter().find(|name| !known().any(|known| known == **name)) {
-        return Err(FileError::one(
-            opened.file.name(),
-            format!("no option `{unknown}`"),
-            one_of(unknown, known(), "an option, but the layout lists none"),
-        ));
+    let layout = &opened.layout;
+    let named = |name: &String| match layout.option_called(name) {
+        Some(option) => Ok(option.name.clone()),
+        None => {
+            let codes = layout.options.iter().map(|option| option.code.as_str());
+            let names = layout.options.iter().map(|option| option.name.as_str());
+            let known = names.chain(codes.filter(|code| !code.is_empty()));
+            Err(FileError::one(
+                opened.file.name(),
+                format!("no option `{name}`"),
+                one_of(name, known, "an option, but the layout lists none"),
+            ))
+        }
+    };
+    let all = |names: &[String]| names.iter().map(named).collect::<Result<Vec<_>, _>>();
+    if !arguments.option.is_empty() {
+        let none = |name: &&String| *name != "none" || layout.option_called("none").is_some();
+        let wanted: Vec<String> = arguments.option.iter().filter(none).cloned().collect();
+        return all(&wanted);
     }
-    fitted.retain(|name| !arguments.without.contains(name));
-    fitted.extend(arguments.with.iter().cloned());
+    let (with, without) = (all(&arguments.with)?, all(&arguments.without)?);
+    let mut fitted = Boot::usual_options(layout);
+    fitted.retain(|name| !without.contains(name));
+    fitted.extend(with);
     Ok(fitted)
 }
 

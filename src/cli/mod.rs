@@ -2,7 +2,12 @@
 
 mod answer;
 mod arguments;
+mod compare;
+mod hand_over;
+mod library;
+mod matrix;
 mod table;
 mod take_in;
+mod trial;
 
 pub use arguments::run;

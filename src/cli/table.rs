@@ -43,7 +43,7 @@ impl Style {
         Style { width, colour: terminal && !dumb && !set("NO_COLOR") }
     }
 
-    fn table(self) -> Table {
+    pub(super) fn table(self) -> Table {
         let mut table = Table::new();
         table
             .load_style(LINES)
@@ -57,10 +57,33 @@ impl Style {
         table
     }
 
-    fn verdict(self, verdict: Verdict) -> Cell {
+    pub(super) fn verdict(self, verdict: Verdict) -> Cell {
         let cell = Cell::new(format!("{} {}", verdict.mark(), verdict.word()));
         if self.colour { cell.fg(colour(verdict)).add_attribute(Attribute::Bold) } else { cell }
     }
+}
+
+impl Style {
+    /// A verdict's mark alone; a hammer where something could be unbolted.
+    pub(super) fn mark(self, verdict: Verdict, unbolted: bool) -> Cell {
+        let mark = if unbolted { "⚒" } else { verdict.mark() };
+        let cell = Cell::new(mark);
+        if self.colour { cell.fg(colour(verdict)).add_attribute(Attribute::Bold) } else { cell }
+    }
+}
+
+/// Rows as comma-separated values, RFC 4180: quoted where needed, lines ended by CR LF.
+pub(super) fn csv(rows: &[Vec<String>]) -> String {
+    let field = |text: &String| {
+        if text.contains([',', '"', '\n', '\r']) {
+            format!("\"{}\"", text.replace('"', "\"\""))
+        } else {
+            text.clone()
+        }
+    };
+    let line =
+        |row: &Vec<String>| format!("{}\r\n", row.iter().map(field).collect::<Vec<_>>().join(","));
+    rows.iter().map(line).collect()
 }
 
 fn colour(verdict: Verdict) -> Color {

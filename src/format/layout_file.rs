@@ -6,10 +6,13 @@ use std::path::{Component, Path, PathBuf};
 
 use super::demo::{self, Demo};
 use super::error::FileError;
+use super::patch::{laid_out, with_entry, with_field};
 use super::read::{layout_from_text, nothing_wrong, options};
-use super::ron_text::{count, fields_end, find, line_column};
+use super::ron_text::line_column;
 use super::spot_text;
-use crate::model::{Layout, Spot, Step};
+use super::upgrade::upgraded_text;
+use crate::compare::Adjustment;
+use crate::model::{Layout, Spot, Step, Trial};
 
 /// Largest layout or pump file, bytes. The demo layouts take 30 thousand.
 const LARGEST_TEXT: u64 = 4 << 20;
@@ -159,6 +162,85 @@ impl LayoutFile {
     /// As for [`save_spot`](Self::save_spot), and when another spot of the file has its new name.
     pub fn save_spot_over(&mut self, filed_as: &str, spot: &Spot) -> Result<PathBuf, FileError> {
         let text = self.with_spot(filed_as, spot)?;
+        self.write_over(text)
+    }
+
+    /// Keeps a trial fit with the layout: adds it at the end of `trials`, and sets the tolerances that
+    /// `adjustments` ask for. Everything else in the file stays to the byte. As for
+    /// [`save_spot`](Self::save_spot), the last version is kept. Gives the path written.
+    ///
+    /// # Errors
+    /// As for [`save_spot`](Self::save_spot).
+    pub fn save_trial(
+        &mut self,
+        trial: &Trial,
+        adjustments: &[Adjustment],
+    ) -> Result<PathBuf, FileError> {
+        let before = layout_from_text(&self.name(), &self.text)?;
+        let changed = || -> Option<String> {
+            let mut text = with_entry(&self.text, "trials", &laid_out(trial)?)?;
+            for adjustment in adjustments {
+                let written = format!("{}", adjustment.to_mm);
+                text = match &adjustment.body {
+                    Some(name) => {
+                        let index = before.bodies.iter().position(|body| body.name == *name)?;
+                        let body = [Step::Field("bodies"), Step::Index(index)];
+                        with_field(&text, &body, "tolerance_mm", &written)?
+                    }
+                    None => with_field(&text, &[Step::Field("limits")], "tape_mm", &written)
+                        .or_else(|| {
+                            with_field(&text, &[], "limits", &format!("(tape_mm: {written})"))
+                        })?,
+                };
+            }
+            Some(text)
+        };
+        let text = changed();
+        let mut expected = crate::compare::adjusted(before, adjustments);
+        expected.trials.push(trial.clone());
+        nothing_wrong(&self.name(), "", &expected.problems())?;
+        let text = text.filter(|text| reads_as(text, &expected)).ok_or_else(|| {
+            FileError::one(
+                self.name(),
+                "a layout that can't be changed in place",
+                "`trials: [ … ]` as a list in brackets, bodies as structs; nothing was written",
+            )
+        })?;
+        self.write_over(text)
+    }
+
+    /// Brings the file to the newest schema; the original is kept beside as `….schema-N.ron`. Gives the
+    /// paths of the layout and of the original; none when the schema is the newest already.
+    ///
+    /// # Errors
+    /// When it is a demo, a file of the original's name exists with other text, or it can't be written.
+    pub fn upgrade(&mut self) -> Result<Option<(PathBuf, PathBuf)>, FileError> {
+        let layout = layout_from_text(&self.name(), &self.text)?;
+        let Some(text) = upgraded_text(&self.name(), &self.text)? else { return Ok(None) };
+        let Origin::Disk(path) = &self.origin else {
+            return Err(FileError::one(
+                self.name(),
+                "a demo",
+                "a layout file; unpack the demo first",
+            ));
+        };
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let kept = path.with_file_name(format!("{stem}.schema-{}.ron", layout.schema));
+        let original = read_capped(path, &self.name(), LARGEST_TEXT, "a layout")?;
+        if kept.exists() && fs::read(&kept).ok().as_ref() != Some(&original) {
+            return Err(FileError::one(
+                kept.display().to_string(),
+                "a file that exists already and says something else",
+                "a free name for the original; move that file away",
+            ));
+        }
+        write_atomically(&kept, &original)?;
+        let path = self.write_over(text)?;
+        Ok(Some((path, kept)))
+    }
+
+    /// Writes a text over the file that was read, keeping its last version beside.
+    fn write_over(&mut self, text: String) -> Result<PathBuf, FileError> {
         let path = match &self.origin {
             Origin::Disk(path) => path.clone(),
             Origin::Demo(demo) => demo.unpack(&demo.free_folder())?,
@@ -230,7 +312,7 @@ impl LayoutFile {
         let place = before.spots.iter().position(|known| known.name == filed_as);
         let text = match place {
             Some(index) => spot_text::changed(&self.text, index, &before.spots[index], spot),
-            None => self.with_spot_added(&spot_text::whole(spot)),
+            None => with_entry(&self.text, "spots", &spot_text::whole(spot)),
         };
         let mut expected = before;
         match place {
@@ -246,27 +328,6 @@ impl LayoutFile {
             )
         })
     }
-
-    fn with_spot_added(&self, written: &str) -> Option<String> {
-        let spots = [Step::Field("spots")];
-        let text = &self.text;
-        let (at, new) = match (find(text, &spots), count(text, &spots)) {
-            (Some(range), Some(0)) => (range.start + 1, format!("\n        {written},\n    ")),
-            (Some(_), Some(count)) => {
-                let last = find(text, &[Step::Field("spots"), Step::Index(count - 1)])?;
-                (last.end, format!(",\n        {written}"))
-            }
-            _ => {
-                let end = fields_end(text)?;
-                let comma = if end.comma { "" } else { "," };
-                let (body, rest) = (&text[..end.last], &text[end.last..end.bracket]);
-                let newline = if rest.trim_end_matches(' ').ends_with('\n') { "" } else { "\n" };
-                let list = format!("{newline}    spots: [\n        {written},\n    ],\n");
-                return Some(format!("{body}{comma}{rest}{list}{}", &text[end.bracket..]));
-            }
-        };
-        Some(format!("{}{new}{}", &text[..at], &text[at..]))
-    }
 }
 
 fn reads_as(text: &str, expected: &Layout) -> bool {
@@ -281,10 +342,37 @@ fn backup_path(path: &Path) -> PathBuf {
 
 /// Writes beside, syncs and renames, so that a crash leaves the old file or the new one.
 pub(super) fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
-    let write = || -> std::io::Result<()> {
+    write_step_by_step(path, bytes, &mut |_| {})
+}
+
+/// How far a save has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum SaveStep {
+    Begun,
+    Opened,
+    HalfWritten,
+    Written,
+    Renamed,
+}
+
+/// As [`write_atomically`], telling each step as it is reached.
+fn write_step_by_step(
+    path: &Path,
+    bytes: &[u8],
+    reached: &mut dyn FnMut(SaveStep),
+) -> Result<(), FileError> {
+    let mut write = || -> std::io::Result<()> {
+        reached(SaveStep::Begun);
         let mut file = atomic_write_file::AtomicWriteFile::open(path)?;
-        file.write_all(bytes)?;
-        file.commit()
+        reached(SaveStep::Opened);
+        let (first, rest) = bytes.split_at(bytes.len() / 2);
+        file.write_all(first)?;
+        reached(SaveStep::HalfWritten);
+        file.write_all(rest)?;
+        reached(SaveStep::Written);
+        file.commit()?;
+        reached(SaveStep::Renamed);
+        Ok(())
     };
     write().map_err(|error| {
         FileError::one(
@@ -295,7 +383,7 @@ pub(super) fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), FileErro
     })
 }
 
-fn jailed(file: &str, wanted: &str, endings: &[&str]) -> Result<PathBuf, FileError> {
+pub(super) fn jailed(file: &str, wanted: &str, endings: &[&str]) -> Result<PathBuf, FileError> {
     let refuse = |found: String, expected: &str| Err(FileError::one(file, found, expected));
     let path = Path::new(wanted);
     let inward = path.components().all(|part| matches!(part, Component::Normal(_)))
@@ -317,7 +405,12 @@ fn jailed(file: &str, wanted: &str, endings: &[&str]) -> Result<PathBuf, FileErr
     Ok(path.to_path_buf())
 }
 
-fn read_capped(path: &Path, name: &str, largest: u64, what: &str) -> Result<Vec<u8>, FileError> {
+pub(super) fn read_capped(
+    path: &Path,
+    name: &str,
+    largest: u64,
+    what: &str,
+) -> Result<Vec<u8>, FileError> {
     let cannot = |error: std::io::Error| {
         let expected = if error.kind() == std::io::ErrorKind::NotFound {
             "a file that exists; check the path"
@@ -343,7 +436,7 @@ fn read_capped(path: &Path, name: &str, largest: u64, what: &str) -> Result<Vec<
     Ok(bytes)
 }
 
-fn utf8(name: &str, bytes: Vec<u8>) -> Result<String, FileError> {
+pub(super) fn utf8(name: &str, bytes: Vec<u8>) -> Result<String, FileError> {
     let text = String::from_utf8(bytes).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
         let odd = error.as_bytes().get(valid).copied().unwrap_or_default();
@@ -357,4 +450,55 @@ fn utf8(name: &str, bytes: Vec<u8>) -> Result<String, FileError> {
         refused
     })?;
     Ok(text.strip_prefix('\u{feff}').map(str::to_string).unwrap_or(text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const OLD: &str = "the old text, whole";
+    const NEW: &str = "the new text, which is longer than the old one, whole";
+    const STEPS: [SaveStep; 5] = [
+        SaveStep::Begun,
+        SaveStep::Opened,
+        SaveStep::HalfWritten,
+        SaveStep::Written,
+        SaveStep::Renamed,
+    ];
+
+    /// The process is killed at each step of a save, by itself and at once, as a power cut would;
+    /// tests/referees/killed_saves.py kills the program at each of its system calls.
+    #[test]
+    fn a_save_killed_at_any_step_leaves_the_old_file_or_the_new_one() {
+        const ENV: &str = "DRYBERTH_TEST_KILLED_SAVE";
+        if let Ok(asked) = std::env::var(ENV) {
+            let (step, path) = asked.split_once(' ').expect("a step and a path");
+            let step = STEPS[step.parse::<usize>().expect("a step")];
+            let kill = &mut |reached| {
+                if reached == step {
+                    std::process::abort();
+                }
+            };
+            write_step_by_step(Path::new(path), NEW.as_bytes(), kill).expect("written");
+            unreachable!("it should have been killed");
+        }
+        let name = std::thread::current().name().expect("the test's name").to_string();
+        for (index, step) in STEPS.iter().enumerate() {
+            let folder = tempfile::tempdir().expect("a folder");
+            let path = folder.path().join("boot.ron");
+            fs::write(&path, OLD).expect("the old file");
+            let killed = std::process::Command::new(std::env::current_exe().expect("this test"))
+                .args(["--exact", &name, "--nocapture"])
+                .env(ENV, format!("{index} {}", path.display()))
+                .output()
+                .expect("it runs");
+            assert!(!killed.status.success(), "{step:?}: it wasn't killed");
+            let left = fs::read_to_string(&path).expect("a file is there");
+            let wanted = if *step == SaveStep::Renamed { NEW } else { OLD };
+            assert_eq!(left, wanted, "killed when {step:?}");
+            // And the next save goes through, whatever was left lying about.
+            write_atomically(&path, NEW.as_bytes()).expect("written");
+            assert_eq!(fs::read_to_string(&path).expect("the file"), NEW);
+        }
+    }
 }

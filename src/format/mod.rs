@@ -4,18 +4,28 @@ mod demo;
 mod error;
 mod glb;
 mod glb_out;
+mod glb_scene;
 mod layout_file;
+mod library;
+mod patch;
 mod read;
 mod ron_text;
 pub mod scan;
+mod settings;
 mod spot_text;
+mod upgrade;
 
 pub use demo::{DEMOS, Demo};
 pub use error::{FileError, FileProblem};
 pub use glb::triangles_from_glb;
 pub use glb_out::{as_glb_holds, glb_from_triangles};
+pub use glb_scene::{GlbNode, GlbSurface, glb_from_nodes};
 pub use layout_file::LayoutFile;
+pub use library::{Found, LibraryEntry, Unread, Wanted, search_library};
 pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
+pub use settings::{job_from_text, open_job, open_workshop, workshop_from_text, write_file};
+
+pub use upgrade::upgraded_text;
 
 use std::path::Path;
 
@@ -97,9 +107,7 @@ pub fn open_demo(name: Option<&str>) -> Result<Opened, FileError> {
 
 fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
     let layout = layout_from_text(&file.name(), file.text())?;
-    let pump_file = file.beside(&layout.pump, &["ron"], &[Step::Field("pump")])?;
-    let pump_text = pump_file.text()?;
-    let pump = pump_from_text(&pump_file.name, &pump_text)?;
+    let (pump_name, pump) = pump_of(&file, &layout)?;
     read::nothing_wrong(&file.name(), file.text(), &layout.problems_with(&pump))?;
     let mut meshes = Meshes::new();
     for (wanted, path) in mesh_files(&layout) {
@@ -108,7 +116,14 @@ fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
             meshes.insert(wanted.to_string(), triangles_from_glb(&found.name, &found.bytes)?);
         }
     }
-    Ok(Opened { layout, pump, meshes, file, pump_name: pump_file.name })
+    Ok(Opened { layout, pump, meshes, file, pump_name })
+}
+
+/// The pump that a layout names, and its file's name.
+fn pump_of(file: &LayoutFile, layout: &Layout) -> Result<(String, Pump), FileError> {
+    let found = file.beside(&layout.pump, &["ron"], &[Step::Field("pump")])?;
+    let pump = pump_from_text(&found.name, &found.text()?)?;
+    Ok((found.name, pump))
 }
 
 /// The mesh files that a layout names, and where it does.

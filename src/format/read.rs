@@ -46,7 +46,7 @@ pub(super) fn options() -> ron::Options {
         .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES)
 }
 
-fn parse<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
+pub(super) fn parse<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, FileError> {
     known_schema(file, text)?;
     options().from_str(text).map_err(|error| explain(file, text, &error))
 }

@@ -5,7 +5,10 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::problem::{Inspector, Problem};
-use super::{Anchor, Body, Drain, Leak, Limits, Line, Mover, Point, Shape, Spot, Trim};
+use super::{
+    Anchor, Body, Drain, Handover, Leak, Limits, Line, Mover, Opening, OptionRule, Point, Shape,
+    Spot, Trial, Trim,
+};
 
 /// Most solids of the usable boot space.
 const MOST_SPACES: usize = 50;
@@ -16,12 +19,38 @@ const MOST_SPACES: usize = 50;
 pub struct OptionModule {
     /// Short name, used by bodies and on the command line.
     pub name: String,
+    /// A code that stands for it in rules and on the command line; none if left out.
+    #[serde(default)]
+    pub code: String,
     /// What it is.
     #[serde(default)]
     pub about: String,
     /// Whether the car is taken to have it unless said otherwise.
     #[serde(default)]
     pub fitted: bool,
+}
+
+impl OptionModule {
+    /// An option known by its name alone, which a car doesn't have unless said otherwise.
+    pub fn called(name: &str) -> OptionModule {
+        OptionModule {
+            name: name.to_string(),
+            code: String::new(),
+            about: String::new(),
+            fitted: false,
+        }
+    }
+}
+
+/// A car of this model as the workshop meets it: a set of options with a name.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Car {
+    /// What the workshop calls such cars.
+    pub name: String,
+    /// The options it has, by name or code; none of the others.
+    #[serde(default)]
+    pub options: Vec<String>,
 }
 
 /// How much each headline counts in the score of a spot.
@@ -71,7 +100,7 @@ pub struct Viewpoint {
 }
 
 /// One model's boot as measured, and its spots.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Layout {
     /// File schema.
@@ -94,6 +123,13 @@ pub struct Layout {
     /// Options that only some cars have.
     #[serde(default)]
     pub options: Vec<OptionModule>,
+    /// What holds of every car's options, such as `not (tow-bar and amplifier)`; combinations that
+    /// break one of these rules don't exist.
+    #[serde(default)]
+    pub option_rules: Vec<String>,
+    /// Cars of this model that the workshop meets; for comparing spots over them.
+    #[serde(default)]
+    pub cars: Vec<Car>,
     /// Rigid things.
     pub bodies: Vec<Body>,
     /// Carpets and boards.
@@ -124,9 +160,18 @@ pub struct Layout {
     /// solids, none for a part behind trim.
     #[serde(default)]
     pub boot_space: Vec<Shape>,
+    /// What the sheets say: the way in, tape edges, what can be moved, the release.
+    #[serde(default)]
+    pub handover: Handover,
+    /// Openings that a closing panel is cut for.
+    #[serde(default)]
+    pub openings: Vec<Opening>,
     /// Candidate places for the pump.
     #[serde(default)]
     pub spots: Vec<Spot>,
+    /// What the car said at trial fits, beside what was predicted.
+    #[serde(default)]
+    pub trials: Vec<Trial>,
 }
 
 impl Layout {
@@ -135,38 +180,53 @@ impl Layout {
     /// References into the pump (ports, mounts) are not looked at here: the pump is another file.
     pub fn problems(&self) -> Vec<Problem> {
         let mut to = Inspector::default();
-        let options: BTreeSet<&str> =
-            self.options.iter().map(|option| option.name.as_str()).collect();
         let anchors: BTreeSet<&str> =
             self.anchors.iter().map(|anchor| anchor.name.as_str()).collect();
         to.name(&self.name);
         to.field("weights", |at| inspect_weights(&self.weights, at));
         to.field("limits", |at| self.limits.inspect(at));
-        to.each("options", &self.options, |at, option| at.name(&option.name));
+        to.each("options", &self.options, |at, option| {
+            at.name(&option.name);
+            inspect_code(at, &option.code);
+        });
+        let options = &self.options[..];
+        to.each("option_rules", &self.option_rules, |at, rule| {
+            if let Err(error) = OptionRule::read(rule, options) {
+                at.report(format!("the rule `{rule}`"), format!("a rule over options: {error}"));
+            }
+        });
+        to.each("cars", &self.cars, |at, car| {
+            at.name(&car.name);
+            at.each("options", &car.options, |at, name| {
+                if self.option_called(name).is_none() {
+                    at.report(format!("`{name}`"), "the name or code of an option of this file");
+                }
+            });
+        });
         to.each("bodies", &self.bodies, |at, body| {
             body.inspect(at);
-            option_known(at, &options, &body.option);
+            option_known(at, options, &body.option);
         });
         if self.bodies.is_empty() {
             to.field("bodies", |at| at.report("no body", "at least one body, such as the floor"));
         }
         to.each("trims", &self.trims, |at, trim| {
             trim.inspect(at);
-            option_known(at, &options, &trim.option);
+            option_known(at, options, &trim.option);
         });
         to.each("movers", &self.movers, |at, mover| {
             mover.inspect(at);
-            option_known(at, &options, &mover.option);
+            option_known(at, options, &mover.option);
         });
         to.each("drains", &self.drains, |at, drain| drain.inspect(at));
         to.each("leaks", &self.leaks, |at, leak| leak.inspect(at));
         to.each("anchors", &self.anchors, |at, anchor| {
             anchor.inspect(at);
-            option_known(at, &options, &anchor.option);
+            option_known(at, options, &anchor.option);
         });
         to.each("lines", &self.lines, |at, line| {
             line.inspect(at);
-            option_known(at, &options, &line.option);
+            option_known(at, options, &line.option);
         });
         to.each("rams", &self.rams, |at, ram| {
             at.name(&ram.name);
@@ -201,12 +261,20 @@ impl Layout {
                 at.known("anchor", &fixing.anchor, "an anchor", &anchors);
             });
         });
+        let bodies: BTreeSet<&str> = self.bodies.iter().map(|body| body.name.as_str()).collect();
+        let spots: BTreeSet<&str> = self.spots.iter().map(|spot| spot.name.as_str()).collect();
+        to.field("handover", |at| self.handover.inspect(at, &bodies, &spots));
+        to.each("openings", &self.openings, |at, opening| opening.inspect(at));
+        to.each("trials", &self.trials, |at, trial| trial.inspect(at));
         self.inspect_names(&mut to);
         to.finish()
     }
 
     fn inspect_names(&self, to: &mut Inspector) {
         to.unique("options", self.options.iter().map(|option| option.name.as_str()));
+        to.unique("cars", self.cars.iter().map(|car| car.name.as_str()));
+        to.unique("openings", self.openings.iter().map(|opening| opening.name.as_str()));
+        self.inspect_codes(to);
         to.unique("bodies", self.bodies.iter().map(|body| body.name.as_str()));
         to.unique("trims", self.trims.iter().map(|trim| trim.name.as_str()));
         to.unique("movers", self.movers.iter().map(|mover| mover.name.as_str()));
@@ -215,6 +283,32 @@ impl Layout {
         to.unique("anchors", self.anchors.iter().map(|anchor| anchor.name.as_str()));
         to.unique("lines", self.lines.iter().map(|line| line.name.as_str()));
         to.unique("spots", self.spots.iter().map(|spot| spot.name.as_str()));
+    }
+
+    /// A code that another option has as its code or name would mean two things.
+    fn inspect_codes(&self, to: &mut Inspector) {
+        to.each("options", &self.options, |at, option| {
+            let taken = |other: &OptionModule| {
+                !std::ptr::eq(other, option)
+                    && (other.name == option.code || other.code == option.code)
+            };
+            if !option.code.is_empty() && self.options.iter().any(taken) {
+                at.field("code", |at| {
+                    at.report(
+                        format!("`{}` a second time", option.code),
+                        "a code that no other option has as its code or name",
+                    );
+                });
+            }
+        });
+    }
+
+    /// The option that has this name or code.
+    pub fn option_called(&self, name: &str) -> Option<&OptionModule> {
+        let by_name = self.options.iter().find(|option| option.name == name);
+        by_name.or_else(|| {
+            self.options.iter().find(|option| !option.code.is_empty() && option.code == name)
+        })
     }
 
     /// References from this layout into `pump` that name nothing there.
@@ -239,9 +333,31 @@ impl Layout {
     }
 }
 
-fn option_known(to: &mut Inspector, options: &BTreeSet<&str>, option: &Option<String>) {
-    if let Some(option) = option {
-        to.known("option", option, "an option", options);
+fn option_known(to: &mut Inspector, options: &[OptionModule], option: &Option<String>) {
+    let Some(rule) = option else { return };
+    // A plain name is reported as such; the nearest name and the place stand in the rule's own error.
+    if let Err(error) = OptionRule::read(rule, options) {
+        to.field("option", |at| {
+            at.report(
+                format!("`{rule}`"),
+                format!("the name or code of an option of this file, or a rule over them: {error}"),
+            );
+        });
+    }
+}
+
+fn inspect_code(to: &mut Inspector, code: &str) {
+    let word = ["and", "or", "not", "none"].contains(&code.to_lowercase().as_str());
+    let odd =
+        |letter: char| letter.is_whitespace() || letter.is_control() || "()',".contains(letter);
+    if code.chars().any(odd) || word || code.chars().count() > 40 {
+        to.field("code", |at| {
+            at.report(
+                format!("the code `{code}`"),
+                "a word of at most 40 characters without blanks, brackets, commas or quotes, and not \
+                 `and`, `or`, `not` or `none`",
+            );
+        });
     }
 }
 

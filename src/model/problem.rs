@@ -114,6 +114,21 @@ impl Inspector {
         });
     }
 
+    /// A line of a sheet: some text, and not a book.
+    pub(crate) fn line(&mut self, text: &str) {
+        let length = text.chars().count();
+        if text.trim().is_empty() {
+            self.report("an empty text", "a sentence");
+        } else if length > super::handover::LONGEST_LINE {
+            self.report(
+                format!("a text of {length} characters"),
+                format!("at most {} characters", super::handover::LONGEST_LINE),
+            );
+        } else if text.chars().any(|letter| letter.is_control() && !"\n\t".contains(letter)) {
+            self.report("a text with control characters", "printable text");
+        }
+    }
+
     pub(crate) fn range(
         &mut self,
         name: &'static str,

@@ -189,28 +189,34 @@ fn inspect_outline(to: &mut Inspector, outline: &[(f64, f64)]) {
             at.report(format!("({a}, {b})"), "two numbers in mm, each within 20000");
         }
     });
+    to.field("outline", |at| inspect_outline_here(at, outline));
+}
+
+/// Reports an outline that is no outline, at the place where the inspector stands.
+pub(crate) fn inspect_outline_here(to: &mut Inspector, outline: &[(f64, f64)]) {
     if outline.len() < 3 || outline.len() > MOST_CORNERS {
-        to.field("outline", |at| {
-            at.report(
-                format!("{} corners", outline.len()),
-                format!("3 to {MOST_CORNERS} corners; a finer shape is a mesh"),
-            );
-        });
+        to.report(
+            format!("{} corners", outline.len()),
+            format!("3 to {MOST_CORNERS} corners; a finer shape is a mesh"),
+        );
+        return;
+    }
+    let odd = |(a, b): &&(f64, f64)| {
+        !(a.is_finite() && b.is_finite() && a.abs().max(b.abs()) <= 20_000.0)
+    };
+    if let Some((a, b)) = outline.iter().find(odd) {
+        to.report(format!("the corner ({a}, {b})"), "two numbers in mm, each within 20000");
         return;
     }
     if outline_area_mm2(outline).abs() < 0.01 {
-        to.field("outline", |at| {
-            at.report("an outline without area", "corners in order round the outline");
-        });
+        to.report("an outline without area", "corners in order round the outline");
         return;
     }
     if let Some((i, j)) = crossing(outline) {
-        to.field("outline", |at| {
-            at.report(
-                format!("sides {i} and {j} crossing"),
-                "corners in order round the outline, no side crossing another",
-            );
-        });
+        to.report(
+            format!("sides {i} and {j} crossing"),
+            "corners in order round the outline, no side crossing another",
+        );
     }
 }
 

@@ -329,7 +329,7 @@ const CASES: &[Case] = &[
         "one line",
     ),
     // Schema.
-    ("newer schema", "schema: 1", "schema: §2", "schema 2", "newer version of the program"),
+    ("newer schema", "schema: 1", "schema: §9", "schema 9", "newer version of the program"),
     ("schema 0", "schema: 1", "schema: §0", "schema 0", "schema 1"),
     ("schema as text", "schema: 1", "schema: §\"1\"", "\"1\"", "integer"),
     ("schema with a fraction", "schema: 1", "schema: §1.5", "`1.5`", "a whole number"),

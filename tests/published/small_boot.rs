@@ -118,6 +118,7 @@ pub(crate) fn layout() -> Layout {
             note: String::new(),
             tap_hz: None,
         }],
+        ..Layout::default()
     }
 }
 

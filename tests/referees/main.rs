@@ -8,6 +8,7 @@ mod gaps;
 mod inside;
 mod modes;
 mod mounts;
+mod outlines;
 mod seen;
 mod shapes;
 mod turns;

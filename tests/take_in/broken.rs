@@ -218,7 +218,7 @@ fn broken_plans_are_refused_where_they_are_wrong() {
     let same = line.replace("\"c\"", "\"a\"");
     let cases = [
         ("", "plan.ron:1:1: "),
-        ("(schema: 2)", "newer version"),
+        ("(schema: 9)", "newer version"),
         ("(schema: 1, pionts: [])", "did you mean `points`?"),
         ("(schema: 1,\n crop: (from: (0, 0, 0)))", "`to"),
         ("(schema: 1,\n crop: (from: (0, 0, 0), to: (0, 9, 9)))", "plan.ron:2:8: crop: "),

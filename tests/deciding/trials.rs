@@ -1,0 +1,128 @@
+//! Trial fits: beside the prediction, adjusting tolerances, kept with the layout.
+
+use dryberth::checks::{Boot, evaluate};
+use dryberth::compare::{adjusted, adjustments, changes, predicted};
+use dryberth::format::{open, open_demo};
+use dryberth::model::{Remark, Said, Trial};
+
+fn trial(remarks: Vec<Remark>) -> Trial {
+    Trial {
+        spot: "On the jack bracket".to_string(),
+        when: "second car, \"May\"".to_string(),
+        by: String::new(),
+        options: Vec::new(),
+        remarks,
+    }
+}
+
+fn remark(said: Said, predicted: f64, tolerance: f64) -> Remark {
+    Remark {
+        said,
+        predicted: Some(predicted),
+        tolerance: Some(tolerance),
+        verdict: "pass".to_string(),
+        note: String::new(),
+    }
+}
+
+#[test]
+fn the_prediction_is_the_scorecards() {
+    let mut opened = open_demo(Some("sandlark-cabriolet")).expect("the demo");
+    opened.layout.limits.water_step_mm = 20.0;
+    let boot = opened.boot(&Boot::usual_options(&opened.layout)).expect("a boot");
+    let card = evaluate(&boot, opened.layout.spot("On the jack bracket").expect("the spot"));
+    for (said, id, subject) in [
+        (Said::Proud { trim: "side carpet, right".into(), mm: 0.0 }, "lift", "side carpet, right"),
+        (
+            Said::Gap { body: "parking aid module".into(), mm: 9.0 },
+            "clearance",
+            "parking aid module",
+        ),
+        (Said::Slack { line: "feed cable".into(), mm: 120.0 }, "slack", "feed cable"),
+        (Said::Touched { line: "release cord".into() }, "line-gap", "release cord"),
+    ] {
+        let check = card.check(id, subject).unwrap_or_else(|| panic!("{id} {subject}"));
+        let made = predicted(&card, said, "");
+        assert_eq!((made.predicted, made.tolerance), (check.figure, Some(check.tolerance)));
+        assert_eq!(made.verdict, check.verdict.word());
+    }
+    assert_eq!(predicted(&card, Said::Rocked(false), "").borne_out(), Some(true));
+    assert_eq!(predicted(&card, Said::Rocked(true), "").borne_out(), Some(false));
+    let other = predicted(&card, Said::Other("it hums".into()), "");
+    assert_eq!((other.predicted, other.borne_out()), (None, None));
+}
+
+#[test]
+fn a_tolerance_grows_to_what_the_car_showed() {
+    let layout = open_demo(Some("sandlark-cabriolet")).expect("the demo").layout;
+    // Tape 3 and bench 1: t = √10. Off by 6: √(9 + 36 − 10) = 5.916, up to 6.0.
+    let gap = |mm| Said::Gap { body: "parking aid module".into(), mm };
+    let t = 10_f64.sqrt();
+    let found = adjustments(&layout, &trial(vec![remark(gap(6.0), 12.0, t)]));
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].body.as_deref(), Some("parking aid module"));
+    assert!(
+        (found[0].now_mm - 3.0).abs() < 1e-12 && (found[0].to_mm - 6.0).abs() < 1e-12,
+        "{found:?}"
+    );
+    // That is enough: with it the check's tolerance covers the difference.
+    let body = found[0].to_mm;
+    assert!((body * body + 1.0).sqrt() >= 6.0);
+    // Within the tolerance nothing grows, and nothing ever shrinks.
+    assert!(adjustments(&layout, &trial(vec![remark(gap(9.0), 12.0, t)])).is_empty());
+    assert!(adjustments(&layout, &trial(vec![remark(gap(12.0), 12.0, t)])).is_empty());
+    // A trim that lay flat bears out any figure below zero.
+    let flat = Said::Proud { trim: "side carpet, right".into(), mm: 0.0 };
+    assert!(adjustments(&layout, &trial(vec![remark(flat.clone(), -22.0, 3.2)])).is_empty());
+    assert_eq!(remark(flat, -22.0, 3.2).borne_out(), Some(true));
+    // What isn't a gap to a body is laid at the tape; the largest counts.
+    let proud = |mm| Said::Proud { trim: "side carpet, right".into(), mm };
+    let found = adjustments(
+        &layout,
+        &trial(vec![remark(proud(5.0), 0.0, 3.0), remark(proud(9.0), 0.0, 3.0)]),
+    );
+    assert_eq!(found.len(), 1);
+    assert!(found[0].body.is_none() && (found[0].to_mm - 9.0).abs() < 1e-12, "{found:?}");
+    let after = adjusted(layout.clone(), &found);
+    assert!((after.limits.tape_mm - 9.0).abs() < 1e-12);
+    assert_eq!(changes(&layout, &after).len(), 1);
+}
+
+#[test]
+fn a_trial_is_kept_in_the_file_and_nothing_else_changes() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = dryberth::format::DEMOS[1].unpack(folder.path()).expect("unpacked");
+    let before = std::fs::read_to_string(&path).expect("the layout");
+    let mut opened = open(&path).expect("a sound layout");
+    let gap = Said::Gap { body: "fuse box".into(), mm: 1.0 };
+    let made = trial(vec![
+        remark(gap, 12.0, 3.2),
+        remark(Said::Proud { trim: "boot board".into(), mm: 7.5 }, 0.0, 3.2),
+        Remark {
+            said: Said::Other("it \"hums\" at\nnight".into()),
+            predicted: None,
+            tolerance: None,
+            verdict: String::new(),
+            note: "Käfer ½".into(),
+        },
+    ]);
+    let wanted = adjustments(&opened.layout, &made);
+    assert_eq!(wanted.len(), 2);
+    for round in 0..2 {
+        opened.file.save_trial(&made, &wanted).expect("kept");
+        let again = open(&path).expect("a sound layout");
+        let mut expected = adjusted(opened.layout.clone(), &wanted);
+        expected.trials.extend(vec![made.clone(); round + 1]);
+        assert_eq!(again.layout, expected);
+    }
+    let after = std::fs::read_to_string(&path).expect("the layout");
+    let comments = |text: &str| -> Vec<String> {
+        text.lines().filter_map(|line| line.find("// ").map(|at| line[at..].to_string())).collect()
+    };
+    assert_eq!(comments(&after), comments(&before));
+    // Without an adjustment only the list of trials grows.
+    opened.file.save_trial(&trial(vec![remark(Said::Rocked(false), 2.0, 0.1)]), &[]).expect("kept");
+    let last = std::fs::read_to_string(&path).expect("the layout");
+    let start = last.find("trials:").expect("the list");
+    assert_eq!(last[..start], after[..start]);
+}

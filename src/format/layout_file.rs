@@ -7,8 +7,8 @@ use std::path::{Component, Path, PathBuf};
 use super::demo::{self, Demo};
 use super::error::FileError;
 use super::read::{layout_from_text, nothing_wrong, options};
-use super::ron_text::{count, fields_end, find, line_column};
-use super::spot_text;
+use super::ron_text::line_column;
+use super::splice::spliced;
 use crate::model::{Layout, Spot, Step};
 
 /// Largest layout or pump file, bytes. The demo layouts take 30 thousand.
@@ -141,13 +141,10 @@ impl LayoutFile {
     }
 
     /// Saves a spot: replaces the one of its name in the file's text, or adds it at the end of the
-    /// list. Comments and everything else stay as they are. The file is written beside, synced and
-    /// renamed; the last version is kept as `….ron.bak`. A demo is first unpacked into
-    /// `dryberth-demo` in the current folder, or into the next free one numbered after it. Gives the path written.
+    /// list; see [`save_layout`](Self::save_layout).
     ///
     /// # Errors
-    /// When the spot holds values that can't be used, the file was changed on disk since it was read,
-    /// or it can't be written.
+    /// As for [`save_layout`](Self::save_layout).
     pub fn save_spot(&mut self, spot: &Spot) -> Result<PathBuf, FileError> {
         self.save_spot_over(&spot.name, spot)
     }
@@ -156,9 +153,22 @@ impl LayoutFile {
     /// `filed_as`: a spot that was renamed keeps its place there.
     ///
     /// # Errors
-    /// As for [`save_spot`](Self::save_spot), and when another spot of the file has its new name.
+    /// As for [`save_layout`](Self::save_layout), and when another spot of the file has its new name.
     pub fn save_spot_over(&mut self, filed_as: &str, spot: &Spot) -> Result<PathBuf, FileError> {
-        let text = self.with_spot(filed_as, spot)?;
+        let layout = self.layout_with(filed_as, spot)?;
+        self.save_layout(&layout)
+    }
+
+    /// Saves a layout: writes into the file's text what differs from what stands there. Comments and
+    /// everything else stay as they are. The file is written beside, synced and renamed; the last
+    /// version is kept as `….ron.bak`. A demo is first unpacked into `dryberth-demo` in the current
+    /// folder, or into the next free one numbered after it. Gives the path written.
+    ///
+    /// # Errors
+    /// When the layout holds values that can't be used, the file was changed on disk since it was
+    /// read, or it can't be written.
+    pub fn save_layout(&mut self, layout: &Layout) -> Result<PathBuf, FileError> {
+        let text = self.text_with(layout)?;
         let path = match &self.origin {
             Origin::Disk(path) => path.clone(),
             Origin::Demo(demo) => demo.unpack(&demo.free_folder())?,
@@ -189,7 +199,17 @@ impl LayoutFile {
         filed_as: &str,
         spot: &Spot,
     ) -> Result<PathBuf, FileError> {
-        let text = self.with_spot(filed_as, spot)?;
+        let layout = self.layout_with(filed_as, spot)?;
+        self.save_layout_copy(path, &layout)
+    }
+
+    /// Saves a layout like [`save_layout`](Self::save_layout), but into a new file in the same folder,
+    /// and goes on from that file. The old file stays as it is.
+    ///
+    /// # Errors
+    /// When the new file exists already, lies in another folder, or can't be written.
+    pub fn save_layout_copy(&mut self, path: &Path, layout: &Layout) -> Result<PathBuf, FileError> {
+        let text = self.text_with(layout)?;
         let name = path.display().to_string();
         let folder = match &self.origin {
             Origin::Disk(old) => old.parent().map(Path::to_path_buf).unwrap_or_default(),
@@ -224,53 +244,76 @@ impl LayoutFile {
         Ok(path)
     }
 
-    /// The file's text with `spot` in it, proven to read back as the same layout with that spot.
-    fn with_spot(&self, filed_as: &str, spot: &Spot) -> Result<String, FileError> {
-        let before = layout_from_text(&self.name(), &self.text)?;
-        let place = before.spots.iter().position(|known| known.name == filed_as);
-        let text = match place {
-            Some(index) => spot_text::changed(&self.text, index, &before.spots[index], spot),
-            None => self.with_spot_added(&spot_text::whole(spot)),
-        };
-        let mut expected = before;
-        match place {
-            Some(index) => expected.spots[index] = spot.clone(),
-            None => expected.spots.push(spot.clone()),
+    /// Begins a new layout in a file that doesn't exist yet, with comments that say what goes where.
+    ///
+    /// # Errors
+    /// When the layout holds values that can't be used, the name doesn't end in .ron, a file of that
+    /// name exists, or it can't be written.
+    pub fn create(path: &Path, layout: &Layout) -> Result<LayoutFile, FileError> {
+        let name = path.display().to_string();
+        if path.extension().is_none_or(|ending| ending != "ron") {
+            return Err(FileError::one(name, "no file name ending in .ron", "such as boot.ron"));
         }
-        nothing_wrong(&self.name(), "", &expected.problems())?;
-        text.filter(|text| reads_as(text, &expected)).ok_or_else(|| {
-            FileError::one(
-                self.name(),
-                "a list of spots that can't be changed in place",
-                "`spots: [ … ]` as a list in brackets; nothing was written",
-            )
-        })
+        if path.exists() {
+            return Err(FileError::one(name, "a file that exists already", "a new name"));
+        }
+        let blank = super::blank::TEXT;
+        let mut file =
+            LayoutFile { origin: Origin::Disk(path.to_path_buf()), text: blank.to_string() };
+        let text = file.text_with(layout)?;
+        write_atomically(path, text.as_bytes())?;
+        file.text = text;
+        Ok(file)
     }
 
-    fn with_spot_added(&self, written: &str) -> Option<String> {
-        let spots = [Step::Field("spots")];
-        let text = &self.text;
-        let (at, new) = match (find(text, &spots), count(text, &spots)) {
-            (Some(range), Some(0)) => (range.start + 1, format!("\n        {written},\n    ")),
-            (Some(_), Some(count)) => {
-                let last = find(text, &[Step::Field("spots"), Step::Index(count - 1)])?;
-                (last.end, format!(",\n        {written}"))
-            }
-            _ => {
-                let end = fields_end(text)?;
-                let comma = if end.comma { "" } else { "," };
-                let (body, rest) = (&text[..end.last], &text[end.last..end.bracket]);
-                let newline = if rest.trim_end_matches(' ').ends_with('\n') { "" } else { "\n" };
-                let list = format!("{newline}    spots: [\n        {written},\n    ],\n");
-                return Some(format!("{body}{comma}{rest}{list}{}", &text[end.bracket..]));
-            }
-        };
-        Some(format!("{}{new}{}", &text[..at], &text[at..]))
+    /// The text that saving `layout` would write, proven to read back as that layout.
+    ///
+    /// # Errors
+    /// When the layout holds values that can't be used, or the file's text can't be changed in place.
+    pub fn text_with(&self, layout: &Layout) -> Result<String, FileError> {
+        nothing_wrong(&self.name(), "", &layout.problems())?;
+        let before = options()
+            .from_str::<Layout>(&self.text)
+            .map_err(|_| self.unchangeable())?;
+        spliced(&self.text, &before, layout).ok_or_else(|| self.unchangeable())
     }
-}
 
-fn reads_as(text: &str, expected: &Layout) -> bool {
-    options().from_str::<Layout>(text).is_ok_and(|layout| layout == *expected)
+    fn unchangeable(&self) -> FileError {
+        FileError::one(
+            self.name(),
+            "a text that can't be changed in place",
+            "lists such as `spots: [ … ]` in brackets; nothing was written",
+        )
+    }
+
+    /// The file's layout with a spot in it.
+    fn layout_with(&self, filed_as: &str, spot: &Spot) -> Result<Layout, FileError> {
+        let mut layout = layout_from_text(&self.name(), &self.text)?;
+        match layout.spots.iter().position(|known| known.name == filed_as) {
+            Some(index) => layout.spots[index] = spot.clone(),
+            None => layout.spots.push(spot.clone()),
+        }
+        Ok(layout)
+    }
+
+    /// The text that is on disk now, when it is another one than was read or written last; none for a
+    /// demo, and when the file can't be read now.
+    pub fn changed_on_disk(&self) -> Option<String> {
+        let Origin::Disk(path) = &self.origin else { return None };
+        let name = self.name();
+        let bytes = read_capped(path, &name, LARGEST_TEXT, "a layout").ok()?;
+        utf8(&name, bytes).ok().filter(|text| *text != self.text)
+    }
+
+    /// Goes on from another text of the same file: what is saved next is written into that.
+    ///
+    /// # Errors
+    /// When the text is no sound layout.
+    pub fn rebase(&mut self, text: String) -> Result<(), FileError> {
+        layout_from_text(&self.name(), &text)?;
+        self.text = text;
+        Ok(())
+    }
 }
 
 fn backup_path(path: &Path) -> PathBuf {

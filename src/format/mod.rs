@@ -1,19 +1,23 @@
 //! Reading and writing: layouts and pumps as RON, meshes as GLB, scans as they come. All file errors live here.
 
+mod blank;
 mod demo;
 mod error;
 mod glb;
 mod glb_out;
+mod journal;
 mod layout_file;
 mod read;
 mod ron_text;
 pub mod scan;
-mod spot_text;
+mod splice;
+mod written;
 
 pub use demo::{DEMOS, Demo};
 pub use error::{FileError, FileProblem};
 pub use glb::triangles_from_glb;
 pub use glb_out::{as_glb_holds, glb_from_triangles};
+pub use journal::{Journal, Unsaved};
 pub use layout_file::LayoutFile;
 pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
 
@@ -95,19 +99,36 @@ pub fn open_demo(name: Option<&str>) -> Result<Opened, FileError> {
     assemble(LayoutFile::of_demo(demo))
 }
 
+/// Opens a layout that was just begun with [`LayoutFile::create`].
+///
+/// # Errors
+/// As for [`open`].
+pub fn open_file(file: LayoutFile) -> Result<Opened, FileError> {
+    assemble(file)
+}
+
+/// Reads the meshes that a layout names, beside its file.
+///
+/// # Errors
+/// When one of them can't be read.
+pub fn meshes_of(file: &LayoutFile, layout: &Layout) -> Result<Meshes, FileError> {
+    let mut meshes = Meshes::new();
+    for (wanted, path) in mesh_files(layout) {
+        if !meshes.contains_key(wanted) {
+            let found = file.beside(wanted, &["glb"], &path)?;
+            meshes.insert(wanted.to_string(), triangles_from_glb(&found.name, &found.bytes)?);
+        }
+    }
+    Ok(meshes)
+}
+
 fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
     let layout = layout_from_text(&file.name(), file.text())?;
     let pump_file = file.beside(&layout.pump, &["ron"], &[Step::Field("pump")])?;
     let pump_text = pump_file.text()?;
     let pump = pump_from_text(&pump_file.name, &pump_text)?;
     read::nothing_wrong(&file.name(), file.text(), &layout.problems_with(&pump))?;
-    let mut meshes = Meshes::new();
-    for (wanted, path) in mesh_files(&layout) {
-        if !meshes.contains_key(wanted) {
-            let found = file.beside(wanted, &["glb"], &path)?;
-            meshes.insert(wanted.to_string(), triangles_from_glb(&found.name, &found.bytes)?);
-        }
-    }
+    let meshes = meshes_of(&file, &layout)?;
     Ok(Opened { layout, pump, meshes, file, pump_name: pump_file.name })
 }
 

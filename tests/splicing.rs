@@ -29,9 +29,7 @@ fn saved(opened: &mut Opened, path: &Path, change: impl FnOnce(&mut Layout)) -> 
 }
 
 fn comments(text: &str) -> Vec<String> {
-    text.lines()
-        .filter_map(|line| line.find("// ").map(|at| line[at..].to_string()))
-        .collect()
+    text.lines().filter_map(|line| line.find("// ").map(|at| line[at..].to_string())).collect()
 }
 
 /// Lines of `before` that `after` no longer has, and the other way round; the text between the first
@@ -39,12 +37,8 @@ fn comments(text: &str) -> Vec<String> {
 fn differing(before: &str, after: &str) -> (Vec<String>, Vec<String>) {
     let (old, new): (Vec<&str>, Vec<&str>) = (before.lines().collect(), after.lines().collect());
     let head = old.iter().zip(&new).take_while(|(a, b)| a == b).count();
-    let tail = old[head..]
-        .iter()
-        .rev()
-        .zip(new[head..].iter().rev())
-        .take_while(|(a, b)| a == b)
-        .count();
+    let tail =
+        old[head..].iter().rev().zip(new[head..].iter().rev()).take_while(|(a, b)| a == b).count();
     let middle = |lines: &[&str]| {
         lines[head..lines.len() - tail].iter().map(|line| (*line).to_string()).collect()
     };
@@ -252,11 +246,12 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         option: None,
     });
     layout.rams.push(Ram { name: "bow".into(), rod_mm: 10.0, stroke_mm: 200.0, count: 2 });
-    layout.viewpoints.push(Viewpoint { name: "stander".into(), at: Point::new(-500.0, 0.0, 900.0) });
-    layout.boot_space.push(Shape::Box {
-        from: Point::origin(),
-        to: Point::new(500.0, 400.0, 300.0),
-    });
+    layout
+        .viewpoints
+        .push(Viewpoint { name: "stander".into(), at: Point::new(-500.0, 0.0, 900.0) });
+    layout
+        .boot_space
+        .push(Shape::Box { from: Point::origin(), to: Point::new(500.0, 400.0, 300.0) });
     let blank = fs::read_to_string(&path).unwrap();
     file.save_layout(&layout).unwrap();
     let after = fs::read_to_string(&path).unwrap();
@@ -310,7 +305,8 @@ fn unsaved_work_is_found_again_and_damage_to_it_is_not_taken_for_work() {
     assert_eq!(journal.find().unwrap().layout, mine);
     assert_eq!(fs::read_to_string(&path).unwrap(), text, "the layout's own file is untouched");
     let whole = fs::read_to_string(journal.path()).unwrap();
-    for cut in (0..whole.len()).step_by(whole.len() / 40).filter(|cut| whole.is_char_boundary(*cut)) {
+    for cut in (0..whole.len()).step_by(whole.len() / 40).filter(|cut| whole.is_char_boundary(*cut))
+    {
         fs::write(journal.path(), &whole[..cut]).unwrap();
         assert!(journal.find().is_none(), "cut at {cut}");
     }

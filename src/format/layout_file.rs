@@ -272,9 +272,7 @@ impl LayoutFile {
     /// When the layout holds values that can't be used, or the file's text can't be changed in place.
     pub fn text_with(&self, layout: &Layout) -> Result<String, FileError> {
         nothing_wrong(&self.name(), "", &layout.problems())?;
-        let before = options()
-            .from_str::<Layout>(&self.text)
-            .map_err(|_| self.unchangeable())?;
+        let before = options().from_str::<Layout>(&self.text).map_err(|_| self.unchangeable())?;
         spliced(&self.text, &before, layout).ok_or_else(|| self.unchangeable())
     }
 

@@ -24,7 +24,7 @@ pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
 use std::path::Path;
 
 use crate::checks::{BOOT_SPACE, Boot, Meshes, PrepareError};
-use crate::model::{Layout, Pump, Shape, Step};
+use crate::model::{Layout, Pump, ScanPlan, Shape, Step};
 
 /// A layout with everything that it names, read and sound.
 #[derive(Debug, Clone)]
@@ -105,6 +105,15 @@ pub fn open_demo(name: Option<&str>) -> Result<Opened, FileError> {
 /// As for [`open`].
 pub fn open_file(file: LayoutFile) -> Result<Opened, FileError> {
     assemble(file)
+}
+
+/// Writes the plan for a scan, as RON.
+///
+/// # Errors
+/// When it can't be written.
+pub fn write_scan_plan(path: &Path, plan: &ScanPlan) -> Result<(), FileError> {
+    let text = written::Node::of(plan).map(|node| node.sparse().text(0)).unwrap_or_default();
+    layout_file::write_atomically(path, format!("{text}\n").as_bytes())
 }
 
 /// Reads the meshes that a layout names, beside its file.

@@ -16,9 +16,8 @@ use crate::model::{Layout, Step};
 /// change of order, or of a list without names that grew or shrank, writes that list anew.
 pub(super) fn spliced(text: &str, old: &Layout, new: &Layout) -> Option<String> {
     let (was, is) = (Node::of(old)?, Node::of(new)?);
-    let reads = |text: &String| {
-        options().from_str::<Layout>(text).is_ok_and(|layout| layout == *new)
-    };
+    let reads =
+        |text: &String| options().from_str::<Layout>(text).is_ok_and(|layout| layout == *new);
     // What may be left out is left out, unless that reads as something else.
     [true, false].into_iter().find_map(|sparse| {
         let mut splice = Splice { text, sparse, cuts: Vec::new() };
@@ -257,10 +256,8 @@ impl Splice<'_> {
         let pad = depth(path);
         let inner = " ".repeat(pad + 4);
         let named = is.iter().any(|item| item.name().is_some());
-        let words: String = is
-            .iter()
-            .map(|item| format!("\n{inner}{},", self.written(item, pad + 4)))
-            .collect();
+        let words: String =
+            is.iter().map(|item| format!("\n{inner}{},", self.written(item, pad + 4))).collect();
         if count(self.text, path) == Some(0) && !is.is_empty() {
             let open = at.start + 1;
             self.put(open..open, format!("{words}\n{}", " ".repeat(pad)));

@@ -8,7 +8,7 @@ use bevy::tasks::AsyncComputeTaskPool;
 use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 
 use super::document::Document;
-use crate::checks::{Boot, PrepareError, Scorecard, evaluate};
+use crate::checks::{Ask, Boot, PrepareError, Scorecard, evaluate_some};
 use crate::model::{Fixing, Place, Spot};
 
 /// When scores are asked for and collected, once a frame.
@@ -29,6 +29,9 @@ impl Question {
     }
 }
 
+/// A boot that is being made ready, with the age of its layout.
+type Preparing = Slot<(u64, Result<Boot, PrepareError>)>;
+
 /// A scorecard, and where the pump stood when it was worked out.
 pub struct Landed {
     /// The figures.
@@ -41,10 +44,11 @@ pub struct Landed {
 }
 
 /// Where an answer lands; `Err` when the work broke off in a panic, which is a bug.
-type Slot<T> = Arc<Mutex<Option<Result<T, Broken>>>>;
+pub(crate) type Slot<T> = Arc<Mutex<Option<Result<T, Broken>>>>;
 
-/// The work broke off without an answer.
-struct Broken;
+/// The work broke off without an answer; what the panic said.
+#[derive(Debug, Clone)]
+pub(crate) struct Broken(pub(crate) String);
 
 /// The newest figures of every spot, and what is being worked out.
 #[derive(Resource, Default)]
@@ -54,9 +58,12 @@ pub struct Scores {
     broken: Vec<Option<Question>>,
     ages: u64,
     asked: Option<(usize, Question, Slot<Scorecard>)>,
-    preparing: Option<Slot<Result<Boot, PrepareError>>>,
+    preparing: Option<Preparing>,
     wanted_options: Option<Vec<String>>,
     refused: Option<String>,
+    panicked: Option<String>,
+    /// Whether the current spot's details are wanted too.
+    pub(crate) details: bool,
 }
 
 impl Scores {
@@ -91,6 +98,7 @@ impl Scores {
     pub fn settled(&self, document: &Document) -> bool {
         self.asked.is_none()
             && !self.preparing_boot()
+            && !document.boot_stale()
             && (0..document.spots().len()).all(|spot| self.answered(document, spot))
     }
 
@@ -108,6 +116,17 @@ impl Scores {
     pub fn take_refusal(&mut self) -> Option<String> {
         self.refused.take()
     }
+
+    /// What a panic beside the frames said, once. It is a bug, and the user is to know.
+    pub fn take_panic(&mut self) -> Option<String> {
+        self.panicked.take()
+    }
+
+    /// Forgets everything: another document is open.
+    pub(crate) fn forget(&mut self) {
+        let details = self.details;
+        *self = Scores { ages: self.ages + 1, details, ..Scores::default() };
+    }
 }
 
 pub(crate) fn plugin(app: &mut App) {
@@ -116,7 +135,7 @@ pub(crate) fn plugin(app: &mut App) {
 }
 
 /// Runs `work` beside the frames; its answer lands in the slot and the window wakes up for it.
-fn beside_the_frames<T: Send + 'static>(
+pub(crate) fn beside_the_frames<T: Send + 'static>(
     wake: Option<&EventLoopProxyWrapper>,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Slot<T> {
@@ -126,7 +145,7 @@ fn beside_the_frames<T: Send + 'static>(
     AsyncComputeTaskPool::get()
         .spawn(async move {
             // Without an answer the window would wait for ever.
-            let found = catch_unwind(AssertUnwindSafe(work)).map_err(|_| Broken);
+            let found = catch_unwind(AssertUnwindSafe(work)).map_err(|panic| Broken(said(&*panic)));
             if let Ok(mut slot) = answer.lock() {
                 *slot = Some(found);
             }
@@ -139,7 +158,15 @@ fn beside_the_frames<T: Send + 'static>(
     slot
 }
 
-fn take<T>(slot: &Slot<T>) -> Option<Result<T, Broken>> {
+/// What a panic said.
+fn said(panic: &(dyn std::any::Any + Send)) -> String {
+    let words = panic.downcast_ref::<&str>().map(ToString::to_string);
+    words
+        .or_else(|| panic.downcast_ref::<String>().cloned())
+        .unwrap_or_else(|| "no reason given".to_string())
+}
+
+pub(crate) fn take<T>(slot: &Slot<T>) -> Option<Result<T, Broken>> {
     slot.lock().ok()?.take()
 }
 
@@ -151,17 +178,23 @@ fn prepare_boot(
     if let Some(done) = scores.preparing.as_ref().and_then(take) {
         scores.preparing = None;
         match done {
-            Ok(Ok(boot)) => document.set_boot(boot),
-            Ok(Err(error)) => scores.refused = Some(error.to_string()),
-            Err(Broken) => {
-                scores.refused = Some("The boot could not be made ready with these options".into());
+            Ok((age, Ok(boot))) => document.set_boot(boot, age),
+            Ok((age, Err(error))) => {
+                scores.refused = Some(error.to_string());
+                document.no_boot(age);
+            }
+            Err(Broken(why)) => {
+                scores.refused = Some("The boot could not be made ready".into());
+                scores.panicked = Some(why);
+                let age = document.layout_age();
+                document.no_boot(age);
             }
         }
     }
-    if scores.preparing.is_none()
-        && let Some(options) = scores.wanted_options.take()
-    {
-        let work = document.preparation(options);
+    if scores.preparing.is_none() && (scores.wanted_options.is_some() || document.boot_stale()) {
+        let wanted = scores.wanted_options.take();
+        let fitted = wanted.unwrap_or_else(|| document.boot().fitted().to_vec());
+        let work = document.preparation(&fitted);
         scores.preparing = Some(beside_the_frames(wake.as_deref(), work));
     }
 }
@@ -186,10 +219,11 @@ fn work_out(
                     *place = Some(landed);
                 }
             }
-            Err(Broken) => {
+            Err(Broken(why)) => {
                 if let Some(place) = scores.broken.get_mut(*spot) {
                     *place = Some(question.clone());
                 }
+                scores.panicked = Some(why);
             }
         }
         scores.asked = None;
@@ -198,15 +232,22 @@ fn work_out(
         return;
     }
     let current = document.current();
+    let lacks_details = scores.details
+        && scores.fresh(&document, current)
+        && scores.of(current).is_some_and(|landed| landed.card.details.is_none());
     let next = std::iter::once(current)
         .chain(0..document.spots().len())
-        .find(|&spot| !scores.answered(&document, spot));
+        .find(|&spot| !scores.answered(&document, spot))
+        .or(lacks_details.then_some(current));
     let Some((index, spot)) = next.and_then(|index| Some((index, document.spots().get(index)?)))
     else {
         return;
     };
     let question = Question::of(document.boot_age(), spot);
     let (boot, spot) = (Arc::clone(document.boot()), spot.clone());
-    let slot = beside_the_frames(wake.as_deref(), move || evaluate(&boot, &spot));
+    // First the verdicts, then what is written down beside them: a drag doesn't wait for it.
+    let details = lacks_details && index == current;
+    let ask = Ask { details, ..Ask::default() };
+    let slot = beside_the_frames(wake.as_deref(), move || evaluate_some(&boot, &spot, &ask));
     scores.asked = Some((index, question, slot));
 }

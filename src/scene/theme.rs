@@ -165,6 +165,12 @@ pub(crate) const ANCHOR: Color32 = rgb(0xD9A62E);
 pub(crate) const DRAIN: Color32 = rgb(0x1F5F8F);
 /// A drain that was found blocked.
 pub(crate) const DRAIN_BLOCKED: Color32 = rgb(0x8C3A32);
+/// A scan that isn't placed yet.
+pub(crate) const SCAN: Color32 = rgb(0xB9A7C4);
+/// The pump as other spots have it.
+pub(crate) const GHOST: Color32 = rgb(0x5E8F93);
+/// The bend that is tightest.
+pub(crate) const BEND: Color32 = rgb(0xB0409A);
 /// Leak points.
 pub(crate) const LEAK: Color32 = rgb(0x3FA4D8);
 /// The three axes of the car: forward, left, up.

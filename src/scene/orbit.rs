@@ -293,6 +293,11 @@ impl Orbit {
         (vehicle_point(self.look.position()), vehicle_direction(way.normalize()))
     }
 
+    /// Radius of the yaw ring as drawn round a point, mm.
+    pub fn ring_radius_mm(&self, at: &Point) -> f64 {
+        self.mm_per_point(at) * super::grip::HANDLE * 0.8
+    }
+
     /// Where the eye is, vehicle frame, mm.
     pub(crate) fn eye(&self) -> Point {
         vehicle_point(self.look.position())

@@ -17,6 +17,7 @@ use bevy::winit::EventLoopProxyWrapper;
 use super::bodies::BodySystems;
 use super::convert::scene_mesh;
 use super::document::Document;
+use super::orbit::Orbit;
 use super::paint::{Paint, paint};
 use super::scores::{Broken, Slot, beside_the_frames, take};
 use super::theme::{self, Shade};
@@ -81,6 +82,7 @@ pub struct Import {
     /// What went wrong.
     pub wrong: Option<String>,
     pub(crate) age: u64,
+    pub(crate) ready: bool,
     job: Option<Job>,
     progress: Arc<Mutex<Option<(Stage, f64)>>>,
 }
@@ -110,6 +112,7 @@ impl Default for Import {
             preview: None,
             wrong: None,
             age: 0,
+            ready: false,
             job: None,
             progress: Arc::default(),
         }
@@ -296,7 +299,7 @@ pub(crate) fn plugin(app: &mut App) {
     app.add_systems(Update, (land, show).chain().in_set(BodySystems));
 }
 
-fn land(mut view: ResMut<View>, mut document: ResMut<Document>) {
+fn land(mut view: ResMut<View>, mut document: ResMut<Document>, mut orbit: ResMut<Orbit>) {
     let Some(done) = view.import.as_ref().and_then(|import| import.job.as_ref()).and_then(take)
     else {
         return;
@@ -305,6 +308,15 @@ fn land(mut view: ResMut<View>, mut document: ResMut<Document>) {
     import.job = None;
     match done {
         Ok(Ok(Done::Read(preview))) => {
+            // Both in the picture, so that points can be clicked in both.
+            let scan = preview.surface.bounds().map(|bounds| Bounds {
+                low: bounds.low + preview.aside,
+                high: bounds.high + preview.aside,
+            });
+            let boot = document.boot().bodies().map(|(_, solid)| *solid.bounds());
+            if let Some(both) = boot.chain(scan).reduce(|a, b| a.with(&b)) {
+                orbit.frame(&both);
+            }
             import.preview = Some(*preview);
             import.age += 1;
             import.picking = Some((0, true));

@@ -12,3 +12,4 @@ mod drive;
 mod pictures;
 mod placing;
 mod recovery;
+mod scanned;

@@ -22,7 +22,11 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk, wake: Option<&EventLoopProxyW
         .show(ctx, |ui| {
             ui.set_width(300.0);
             fields::label(ui, desk, "File: .glb, .obj, .stl or .ply");
-            ui.add(TextEdit::singleline(&mut import.scan).desired_width(290.0));
+            let file = ui.add(TextEdit::singleline(&mut import.scan).desired_width(290.0));
+            if !import.ready {
+                file.request_focus();
+                import.ready = true;
+            }
             let units = [(Unit::M, "m"), (Unit::Cm, "cm"), (Unit::Mm, "mm"), (Unit::Inch, "inch")];
             fields::choice(ui, desk, "its unit, unless .glb", &units, &mut import.unit);
             let ups = [(Up::Y, "y, as phones write"), (Up::Z, "z, as here")];

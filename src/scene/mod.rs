@@ -13,6 +13,7 @@ mod grip;
 mod import;
 mod keeper;
 mod labels;
+mod lift_map;
 mod lines;
 mod marks;
 mod mirror;
@@ -246,7 +247,7 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         panels::plugin,
         picture::plugin,
     ))
-    .add_plugins((keeper::plugin, opening::plugin, import::plugin));
+    .add_plugins((keeper::plugin, opening::plugin, import::plugin, lift_map::plugin));
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));
     }

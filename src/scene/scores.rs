@@ -41,6 +41,25 @@ pub struct Landed {
     /// Rises with every scorecard that lands.
     pub age: u64,
     question: Question,
+    extras: Extras,
+}
+
+/// What is worked out beside the verdicts only when it is shown.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Extras {
+    /// What a workshop writes down.
+    pub(crate) details: bool,
+}
+
+impl Extras {
+    /// Whether something of this is not in `had`.
+    fn lacking(self, had: Extras) -> bool {
+        self.details && !had.details
+    }
+
+    fn ask(self) -> Ask {
+        Ask { details: self.details, ..Ask::default() }
+    }
 }
 
 /// Where an answer lands; `Err` when the work broke off in a panic, which is a bug.
@@ -57,13 +76,13 @@ pub struct Scores {
     /// What could not be worked out for each spot; not asked again as long as it is the same.
     broken: Vec<Option<Question>>,
     ages: u64,
-    asked: Option<(usize, Question, Slot<Scorecard>)>,
+    asked: Option<(usize, Question, Extras, Slot<Scorecard>)>,
     preparing: Option<Preparing>,
     wanted_options: Option<Vec<String>>,
     refused: Option<String>,
     panicked: Option<String>,
-    /// Whether the current spot's details are wanted too.
-    pub(crate) details: bool,
+    /// What is wanted of the current spot beside its verdicts.
+    pub(crate) extras: Extras,
 }
 
 impl Scores {
@@ -124,8 +143,8 @@ impl Scores {
 
     /// Forgets everything: another document is open.
     pub(crate) fn forget(&mut self) {
-        let details = self.details;
-        *self = Scores { ages: self.ages + 1, details, ..Scores::default() };
+        let extras = self.extras;
+        *self = Scores { ages: self.ages + 1, extras, ..Scores::default() };
     }
 }
 
@@ -207,14 +226,15 @@ fn work_out(
     let scores = &mut *scores;
     scores.landed.resize_with(document.spots().len(), || None);
     scores.broken.resize(document.spots().len(), None);
-    if let Some((spot, question, slot)) = &scores.asked
+    if let Some((spot, question, extras, slot)) = &scores.asked
         && let Some(answer) = take(slot)
     {
         match answer {
             Ok(card) => {
                 scores.ages += 1;
                 let question = question.clone();
-                let landed = Landed { card, place: question.place, age: scores.ages, question };
+                let (place, age, extras) = (question.place, scores.ages, *extras);
+                let landed = Landed { card, place, age, question, extras };
                 if let Some(place) = scores.landed.get_mut(*spot) {
                     *place = Some(landed);
                 }
@@ -232,22 +252,21 @@ fn work_out(
         return;
     }
     let current = document.current();
-    let lacks_details = scores.details
-        && scores.fresh(&document, current)
-        && scores.of(current).is_some_and(|landed| landed.card.details.is_none());
+    let lacks = scores.fresh(&document, current)
+        && scores.of(current).is_some_and(|landed| scores.extras.lacking(landed.extras));
     let next = std::iter::once(current)
         .chain(0..document.spots().len())
         .find(|&spot| !scores.answered(&document, spot))
-        .or(lacks_details.then_some(current));
+        .or(lacks.then_some(current));
     let Some((index, spot)) = next.and_then(|index| Some((index, document.spots().get(index)?)))
     else {
         return;
     };
     let question = Question::of(document.boot_age(), spot);
     let (boot, spot) = (Arc::clone(document.boot()), spot.clone());
-    // First the verdicts, then what is written down beside them: a drag doesn't wait for it.
-    let details = lacks_details && index == current;
-    let ask = Ask { details, ..Ask::default() };
+    // First the verdicts, then what is shown beside them: a drag doesn't wait for it.
+    let extras = if lacks && index == current { scores.extras } else { Extras::default() };
+    let ask = extras.ask();
     let slot = beside_the_frames(wake.as_deref(), move || evaluate_some(&boot, &spot, &ask));
-    scores.asked = Some((index, question, slot));
+    scores.asked = Some((index, question, extras, slot));
 }

@@ -169,6 +169,10 @@ pub(crate) const DRAIN_BLOCKED: Color32 = rgb(0x8C3A32);
 pub(crate) const SCAN: Color32 = rgb(0xB9A7C4);
 /// The pump as other spots have it.
 pub(crate) const GHOST: Color32 = rgb(0x5E8F93);
+/// Trim pushed out within what it gives.
+pub(crate) const LIFT_WITHIN: Color32 = rgb(0xE0A53A);
+/// Trim pushed out beyond what it gives.
+pub(crate) const LIFT_BEYOND: Color32 = rgb(0xC4382C);
 /// The bend that is tightest.
 pub(crate) const BEND: Color32 = rgb(0xB0409A);
 /// Leak points.

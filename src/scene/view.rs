@@ -33,6 +33,8 @@ pub struct Layers {
     pub ghosts: bool,
     /// The tightest bend of each line.
     pub bends: bool,
+    /// How far the pump pushes carpets and boards out.
+    pub lift: bool,
 }
 
 /// A plane that cuts the picture open: what lies on its far side along the axis isn't drawn.
@@ -247,6 +249,7 @@ impl View {
                 see_through: true,
                 ghosts: false,
                 bends: true,
+                lift: true,
             },
             water_case: all_blocked_level(boot),
             travel,

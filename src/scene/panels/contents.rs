@@ -85,7 +85,7 @@ fn options(ui: &mut Ui, desk: &mut Desk) {
 fn layers(ui: &mut Ui, desk: &mut Desk) {
     heading(ui, &desk.palette, "Drawn");
     let layers = &mut desk.view.layers;
-    let ticks: [(&mut bool, &str, &str); 9] = [
+    let ticks: [(&mut bool, &str, &str); 10] = [
         (&mut layers.trims, "Carpet and boards", "The surfaces that must go back where they were"),
         (&mut layers.water, "Standing water", "Water where it would stand, for the case below"),
         (&mut layers.drains, "Drains and leaks", "Drain holes and the places where water comes in"),
@@ -100,6 +100,11 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
             &mut layers.see_through,
             "Clear view of the pump",
             "What stands before the pump is drawn clear",
+        ),
+        (
+            &mut layers.lift,
+            "Lift as a map",
+            "Where the pump pushes carpet or board out: amber within its give, red beyond",
         ),
         (&mut layers.bends, "Tightest bends", "Where each line bends most, with its radius"),
         (&mut layers.ghosts, "Other spots", "The pump as the other spots have it, faintly"),

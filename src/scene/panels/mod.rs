@@ -43,7 +43,7 @@ use super::keeper::Keeper;
 use super::moves;
 use super::opening::Opening;
 use super::orbit::Orbit;
-use super::scores::Scores;
+use super::scores::{Extras, Scores};
 use super::theme::{self, Palette};
 use super::view::{Failed, View};
 use crate::checks::Boot;
@@ -286,7 +286,7 @@ fn draw(
     if let Some(why) = scores.take_panic() {
         view.panic = Some(why);
     }
-    scores.details = view.notes;
+    scores.extras = Extras { details: view.notes };
     if let Some(refusal) = scores.take_refusal() {
         view.warn(refusal);
     }

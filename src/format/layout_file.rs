@@ -6,10 +6,9 @@ use std::path::{Component, Path, PathBuf};
 
 use super::demo::{self, Demo};
 use super::error::FileError;
-use super::patch::{laid_out, with_entry, with_field};
 use super::read::{layout_from_text, nothing_wrong, options};
 use super::ron_text::line_column;
-use super::spot_text;
+use super::splice::spliced;
 use super::upgrade::upgraded_text;
 use crate::compare::Adjustment;
 use crate::model::{Layout, Spot, Step, Trial};
@@ -144,13 +143,10 @@ impl LayoutFile {
     }
 
     /// Saves a spot: replaces the one of its name in the file's text, or adds it at the end of the
-    /// list. Comments and everything else stay as they are. The file is written beside, synced and
-    /// renamed; the last version is kept as `….ron.bak`. A demo is first unpacked into
-    /// `dryberth-demo` in the current folder, or into the next free one numbered after it. Gives the path written.
+    /// list; see [`save_layout`](Self::save_layout).
     ///
     /// # Errors
-    /// When the spot holds values that can't be used, the file was changed on disk since it was read,
-    /// or it can't be written.
+    /// As for [`save_layout`](Self::save_layout).
     pub fn save_spot(&mut self, spot: &Spot) -> Result<PathBuf, FileError> {
         self.save_spot_over(&spot.name, spot)
     }
@@ -159,54 +155,40 @@ impl LayoutFile {
     /// `filed_as`: a spot that was renamed keeps its place there.
     ///
     /// # Errors
-    /// As for [`save_spot`](Self::save_spot), and when another spot of the file has its new name.
+    /// As for [`save_layout`](Self::save_layout), and when another spot of the file has its new name.
     pub fn save_spot_over(&mut self, filed_as: &str, spot: &Spot) -> Result<PathBuf, FileError> {
-        let text = self.with_spot(filed_as, spot)?;
+        let layout = self.layout_with(filed_as, spot)?;
+        self.save_layout(&layout)
+    }
+
+    /// Saves a layout: writes into the file's text what differs from what stands there. Comments and
+    /// everything else stay as they are. The file is written beside, synced and renamed; the last
+    /// version is kept as `….ron.bak`. A demo is first unpacked into `dryberth-demo` in the current
+    /// folder, or into the next free one numbered after it. Gives the path written.
+    ///
+    /// # Errors
+    /// When the layout holds values that can't be used, the file was changed on disk since it was
+    /// read, or it can't be written.
+    pub fn save_layout(&mut self, layout: &Layout) -> Result<PathBuf, FileError> {
+        let text = self.text_with(layout)?;
         self.write_over(text)
     }
 
     /// Keeps a trial fit with the layout: adds it at the end of `trials`, and sets the tolerances that
-    /// `adjustments` ask for. Everything else in the file stays to the byte. As for
-    /// [`save_spot`](Self::save_spot), the last version is kept. Gives the path written.
+    /// `adjustments` ask for. As for [`save_layout`](Self::save_layout), everything else in the file
+    /// stays to the byte and the last version is kept. Gives the path written.
     ///
     /// # Errors
-    /// As for [`save_spot`](Self::save_spot).
+    /// As for [`save_layout`](Self::save_layout).
     pub fn save_trial(
         &mut self,
         trial: &Trial,
         adjustments: &[Adjustment],
     ) -> Result<PathBuf, FileError> {
         let before = layout_from_text(&self.name(), &self.text)?;
-        let changed = || -> Option<String> {
-            let mut text = with_entry(&self.text, "trials", &laid_out(trial)?)?;
-            for adjustment in adjustments {
-                let written = format!("{}", adjustment.to_mm);
-                text = match &adjustment.body {
-                    Some(name) => {
-                        let index = before.bodies.iter().position(|body| body.name == *name)?;
-                        let body = [Step::Field("bodies"), Step::Index(index)];
-                        with_field(&text, &body, "tolerance_mm", &written)?
-                    }
-                    None => with_field(&text, &[Step::Field("limits")], "tape_mm", &written)
-                        .or_else(|| {
-                            with_field(&text, &[], "limits", &format!("(tape_mm: {written})"))
-                        })?,
-                };
-            }
-            Some(text)
-        };
-        let text = changed();
-        let mut expected = crate::compare::adjusted(before, adjustments);
-        expected.trials.push(trial.clone());
-        nothing_wrong(&self.name(), "", &expected.problems())?;
-        let text = text.filter(|text| reads_as(text, &expected)).ok_or_else(|| {
-            FileError::one(
-                self.name(),
-                "a layout that can't be changed in place",
-                "`trials: [ … ]` as a list in brackets, bodies as structs; nothing was written",
-            )
-        })?;
-        self.write_over(text)
+        let mut layout = crate::compare::adjusted(before, adjustments);
+        layout.trials.push(trial.clone());
+        self.save_layout(&layout)
     }
 
     /// Brings the file to the newest schema; the original is kept beside as `….schema-N.ron`. Gives the
@@ -271,7 +253,17 @@ impl LayoutFile {
         filed_as: &str,
         spot: &Spot,
     ) -> Result<PathBuf, FileError> {
-        let text = self.with_spot(filed_as, spot)?;
+        let layout = self.layout_with(filed_as, spot)?;
+        self.save_layout_copy(path, &layout)
+    }
+
+    /// Saves a layout like [`save_layout`](Self::save_layout), but into a new file in the same folder,
+    /// and goes on from that file. The old file stays as it is.
+    ///
+    /// # Errors
+    /// When the new file exists already, lies in another folder, or can't be written.
+    pub fn save_layout_copy(&mut self, path: &Path, layout: &Layout) -> Result<PathBuf, FileError> {
+        let text = self.text_with(layout)?;
         let name = path.display().to_string();
         let folder = match &self.origin {
             Origin::Disk(old) => old.parent().map(Path::to_path_buf).unwrap_or_default(),
@@ -306,32 +298,74 @@ impl LayoutFile {
         Ok(path)
     }
 
-    /// The file's text with `spot` in it, proven to read back as the same layout with that spot.
-    fn with_spot(&self, filed_as: &str, spot: &Spot) -> Result<String, FileError> {
-        let before = layout_from_text(&self.name(), &self.text)?;
-        let place = before.spots.iter().position(|known| known.name == filed_as);
-        let text = match place {
-            Some(index) => spot_text::changed(&self.text, index, &before.spots[index], spot),
-            None => with_entry(&self.text, "spots", &spot_text::whole(spot)),
-        };
-        let mut expected = before;
-        match place {
-            Some(index) => expected.spots[index] = spot.clone(),
-            None => expected.spots.push(spot.clone()),
+    /// Begins a new layout in a file that doesn't exist yet, with comments that say what goes where.
+    ///
+    /// # Errors
+    /// When the layout holds values that can't be used, the name doesn't end in .ron, a file of that
+    /// name exists, or it can't be written.
+    pub fn create(path: &Path, layout: &Layout) -> Result<LayoutFile, FileError> {
+        let name = path.display().to_string();
+        if path.extension().is_none_or(|ending| ending != "ron") {
+            return Err(FileError::one(name, "no file name ending in .ron", "such as boot.ron"));
         }
-        nothing_wrong(&self.name(), "", &expected.problems())?;
-        text.filter(|text| reads_as(text, &expected)).ok_or_else(|| {
-            FileError::one(
-                self.name(),
-                "a list of spots that can't be changed in place",
-                "`spots: [ … ]` as a list in brackets; nothing was written",
-            )
-        })
+        if path.exists() {
+            return Err(FileError::one(name, "a file that exists already", "a new name"));
+        }
+        let blank = super::blank::TEXT;
+        let mut file =
+            LayoutFile { origin: Origin::Disk(path.to_path_buf()), text: blank.to_string() };
+        let text = file.text_with(layout)?;
+        write_atomically(path, text.as_bytes())?;
+        file.text = text;
+        Ok(file)
     }
-}
 
-fn reads_as(text: &str, expected: &Layout) -> bool {
-    options().from_str::<Layout>(text).is_ok_and(|layout| layout == *expected)
+    /// The text that saving `layout` would write, proven to read back as that layout.
+    ///
+    /// # Errors
+    /// When the layout holds values that can't be used, or the file's text can't be changed in place.
+    pub fn text_with(&self, layout: &Layout) -> Result<String, FileError> {
+        nothing_wrong(&self.name(), "", &layout.problems())?;
+        let before = options().from_str::<Layout>(&self.text).map_err(|_| self.unchangeable())?;
+        spliced(&self.text, &before, layout).ok_or_else(|| self.unchangeable())
+    }
+
+    fn unchangeable(&self) -> FileError {
+        FileError::one(
+            self.name(),
+            "a text that can't be changed in place",
+            "lists such as `spots: [ … ]` in brackets; nothing was written",
+        )
+    }
+
+    /// The file's layout with a spot in it.
+    fn layout_with(&self, filed_as: &str, spot: &Spot) -> Result<Layout, FileError> {
+        let mut layout = layout_from_text(&self.name(), &self.text)?;
+        match layout.spots.iter().position(|known| known.name == filed_as) {
+            Some(index) => layout.spots[index] = spot.clone(),
+            None => layout.spots.push(spot.clone()),
+        }
+        Ok(layout)
+    }
+
+    /// The text that is on disk now, when it is another one than was read or written last; none for a
+    /// demo, and when the file can't be read now.
+    pub fn changed_on_disk(&self) -> Option<String> {
+        let Origin::Disk(path) = &self.origin else { return None };
+        let name = self.name();
+        let bytes = read_capped(path, &name, LARGEST_TEXT, "a layout").ok()?;
+        utf8(&name, bytes).ok().filter(|text| *text != self.text)
+    }
+
+    /// Goes on from another text of the same file: what is saved next is written into that.
+    ///
+    /// # Errors
+    /// When the text is no sound layout.
+    pub fn rebase(&mut self, text: String) -> Result<(), FileError> {
+        layout_from_text(&self.name(), &text)?;
+        self.text = text;
+        Ok(())
+    }
 }
 
 fn backup_path(path: &Path) -> PathBuf {

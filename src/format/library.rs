@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 
 use super::error::FileError;
 use super::layout_file::{LayoutFile, read_capped, utf8, write_atomically};
-use super::patch::with_field;
 use super::read::layout_from_text;
 use super::ron_text::find;
 use super::{Opened, mesh_files};
@@ -200,28 +199,13 @@ impl Opened {
         if path.exists() {
             return Err(FileError::one(shown, "a file that exists already", "a new name"));
         }
-        let text = self.file.text();
-        let refuse = || {
-            FileError::one(
-                self.file.name(),
-                "a layout that can't be changed in place",
-                "fields in brackets",
-            )
-        };
-        let quoted = ron::to_string(name).map_err(|_| refuse())?;
-        let mut text = with_field(text, &[], "name", &quoted).ok_or_else(refuse)?;
-        if !self.layout.trials.is_empty() {
-            text = with_field(&text, &[], "trials", "[]").ok_or_else(refuse)?;
-        }
+        let expected = Layout { name: name.to_string(), trials: Vec::new(), ..self.layout.clone() };
+        let text = self.file.text_with(&expected)?;
         let from = self.file.name().replace('\n', " ");
         let text = format!(
             "// Begun from {from}.\n// Measure again what differs on this car; what was told of the other still stands below.\n{text}"
         );
         let layout = layout_from_text(&shown, &text)?;
-        let expected = Layout { name: name.to_string(), trials: Vec::new(), ..self.layout.clone() };
-        if layout != expected {
-            return Err(refuse());
-        }
         let folder = path.parent().unwrap_or(Path::new(""));
         let mut needed = vec![(self.layout.pump.as_str(), "ron", vec![Step::Field("pump")])];
         needed.extend(mesh_files(&self.layout).map(|(file, path)| (file, "glb", path)));

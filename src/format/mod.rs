@@ -1,36 +1,38 @@
 //! Reading and writing: layouts and pumps as RON, meshes as GLB, scans as they come. All file errors live here.
 
+mod blank;
 mod demo;
 mod error;
 mod glb;
 mod glb_out;
 mod glb_scene;
+mod journal;
 mod layout_file;
 mod library;
-mod patch;
 mod read;
 mod ron_text;
 pub mod scan;
 mod settings;
-mod spot_text;
+mod splice;
 mod upgrade;
+mod written;
 
 pub use demo::{DEMOS, Demo};
 pub use error::{FileError, FileProblem};
 pub use glb::triangles_from_glb;
 pub use glb_out::{as_glb_holds, glb_from_triangles};
 pub use glb_scene::{GlbNode, GlbSurface, glb_from_nodes};
+pub use journal::{Journal, Unsaved};
 pub use layout_file::LayoutFile;
 pub use library::{Found, LibraryEntry, Unread, Wanted, search_library};
 pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
 pub use settings::{job_from_text, open_job, open_workshop, workshop_from_text, write_file};
-
 pub use upgrade::upgraded_text;
 
 use std::path::Path;
 
 use crate::checks::{BOOT_SPACE, Boot, Meshes, PrepareError};
-use crate::model::{Layout, Pump, Shape, Step};
+use crate::model::{Layout, Pump, ScanPlan, Shape, Step};
 
 /// A layout with everything that it names, read and sound.
 #[derive(Debug, Clone)]
@@ -105,17 +107,43 @@ pub fn open_demo(name: Option<&str>) -> Result<Opened, FileError> {
     assemble(LayoutFile::of_demo(demo))
 }
 
-fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
-    let layout = layout_from_text(&file.name(), file.text())?;
-    let (pump_name, pump) = pump_of(&file, &layout)?;
-    read::nothing_wrong(&file.name(), file.text(), &layout.problems_with(&pump))?;
+/// Opens a layout that was just begun with [`LayoutFile::create`].
+///
+/// # Errors
+/// As for [`open`].
+pub fn open_file(file: LayoutFile) -> Result<Opened, FileError> {
+    assemble(file)
+}
+
+/// Writes the plan for a scan, as RON.
+///
+/// # Errors
+/// When it can't be written.
+pub fn write_scan_plan(path: &Path, plan: &ScanPlan) -> Result<(), FileError> {
+    let text = written::Node::of(plan).map(|node| node.sparse().text(0)).unwrap_or_default();
+    layout_file::write_atomically(path, format!("{text}\n").as_bytes())
+}
+
+/// Reads the meshes that a layout names, beside its file.
+///
+/// # Errors
+/// When one of them can't be read.
+pub fn meshes_of(file: &LayoutFile, layout: &Layout) -> Result<Meshes, FileError> {
     let mut meshes = Meshes::new();
-    for (wanted, path) in mesh_files(&layout) {
+    for (wanted, path) in mesh_files(layout) {
         if !meshes.contains_key(wanted) {
             let found = file.beside(wanted, &["glb"], &path)?;
             meshes.insert(wanted.to_string(), triangles_from_glb(&found.name, &found.bytes)?);
         }
     }
+    Ok(meshes)
+}
+
+fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
+    let layout = layout_from_text(&file.name(), file.text())?;
+    let (pump_name, pump) = pump_of(&file, &layout)?;
+    read::nothing_wrong(&file.name(), file.text(), &layout.problems_with(&pump))?;
+    let meshes = meshes_of(&file, &layout)?;
     Ok(Opened { layout, pump, meshes, file, pump_name })
 }
 

@@ -224,5 +224,6 @@ pub(crate) fn surfaces<'a>(
     boot.bodies()
         .filter(|(body, _)| !view.hidden.contains(&body.name))
         .filter(|(body, _)| !view.cleared.contains(&body.name))
+        .filter(|(body, _)| !view.faded.contains(&body.name))
         .map(|(body, solid)| (body.name.as_str(), solid))
 }

@@ -49,7 +49,7 @@ pub(super) fn clear(
     for (shown, fade, mut material) in &mut fading {
         let wanted = if asked.as_ref() == Some(&shown.name) {
             &fade.shown
-        } else if cleared.contains(&shown.name) {
+        } else if cleared.contains(&shown.name) || view.faded.contains(&shown.name) {
             &fade.clear
         } else {
             &fade.usual

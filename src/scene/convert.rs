@@ -131,6 +131,13 @@ pub(crate) fn scene_mesh_of(vertices: &[Point], normals: &[Vector], indices: Vec
         .with_inserted_indices(Indices::U32(indices))
 }
 
+/// A mesh of triangles whose corners have colours of their own, linear.
+pub(crate) fn coloured_mesh(positions: Vec<[f32; 3]>, colours: Vec<[f32; 4]>) -> Mesh {
+    Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, positions)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, colours)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use bevy::prelude::Resource;
 use undo::Record;
 
-use super::edit::{Edit, Gesture, Spots};
+use super::edit::{Draft, Edit, Gesture};
 use crate::checks::{Boot, Meshes, PrepareError};
 use crate::format::{FileError, LayoutFile, Opened};
 use crate::model::{Layout, Place, Pump, Spot};
@@ -16,16 +16,19 @@ use crate::model::{Layout, Place, Pump, Spot};
 /// A layout that is open in the window.
 #[derive(Resource)]
 pub struct Document {
-    layout: Arc<Layout>,
     pump: Arc<Pump>,
     meshes: Arc<Meshes>,
     file: LayoutFile,
     boot: Arc<Boot>,
     boot_age: u64,
-    spots: Spots,
-    saved: Vec<Spot>,
-    /// The name under which each spot of the list stands in the file, if it does.
-    filed: Vec<Option<String>>,
+    draft: Draft,
+    /// Rises with every change of what was measured.
+    layout_age: u64,
+    /// The age of the layout that the boot was made of.
+    boot_of: u64,
+    /// Rises with every change at all.
+    age: u64,
+    saved: Draft,
     record: Record<Edit>,
     gestures: u64,
 }
@@ -34,30 +37,50 @@ impl Document {
     /// Opens a layout with the boot that was made ready for it. A layout without spots gets one
     /// above the middle of what was measured.
     pub fn new(opened: Opened, boot: Boot) -> Document {
-        let saved = opened.layout.spots.clone();
-        let filed = saved.iter().map(|spot| Some(spot.name.clone())).collect();
-        let mut list = saved.clone();
+        let mut opened = opened;
+        let mut list = std::mem::take(&mut opened.layout.spots);
         if list.is_empty() {
             list.push(first_spot(&boot));
         }
+        let draft = Draft { layout: Arc::new(opened.layout), list, current: 0 };
         Document {
-            layout: Arc::new(opened.layout),
             pump: Arc::new(opened.pump),
             meshes: Arc::new(opened.meshes),
             file: opened.file,
             boot: Arc::new(boot),
             boot_age: 0,
-            spots: Spots { list, current: 0 },
-            saved,
-            filed,
+            saved: draft.clone(),
+            draft,
+            layout_age: 0,
+            boot_of: 0,
+            age: 0,
             record: Record::new(),
             gestures: 0,
         }
     }
 
-    /// The layout as read.
+    /// Another layout instead of this one; ages go on, so that everything drawn is drawn anew.
+    pub(crate) fn go_on_with(&mut self, opened: Opened, boot: Boot) {
+        let (boot_age, layout_age) = (self.boot_age + 1, self.layout_age + 1);
+        let age = self.age + 1;
+        *self = Document::new(opened, boot);
+        (self.boot_age, self.layout_age, self.boot_of, self.age) =
+            (boot_age, layout_age, layout_age, age);
+    }
+
+    /// What was measured, as it stands now; the boot follows when it has been made ready.
     pub fn layout(&self) -> &Layout {
-        &self.layout
+        &self.draft.layout
+    }
+
+    /// The layout with its spots as they stand now.
+    pub fn whole(&self) -> Layout {
+        Layout { spots: self.draft.list.clone(), ..(*self.draft.layout).clone() }
+    }
+
+    /// The file.
+    pub(crate) fn file(&self) -> &LayoutFile {
+        &self.file
     }
 
     /// The pump.
@@ -75,14 +98,29 @@ impl Document {
         self.boot_age
     }
 
+    /// Rises with every change of what was measured.
+    pub(crate) fn layout_age(&self) -> u64 {
+        self.layout_age
+    }
+
+    /// Rises with every change at all.
+    pub fn age(&self) -> u64 {
+        self.age
+    }
+
+    /// Whether the boot is older than what was measured.
+    pub fn boot_stale(&self) -> bool {
+        self.boot_of != self.layout_age
+    }
+
     /// All spots.
     pub fn spots(&self) -> &[Spot] {
-        &self.spots.list
+        &self.draft.list
     }
 
     /// Which spot is worked on.
     pub fn current(&self) -> usize {
-        self.spots.current
+        self.draft.current
     }
 
     /// The spot that is worked on.
@@ -90,19 +128,76 @@ impl Document {
     /// # Panics
     /// Never: the document always holds a spot, and `current` is one of them.
     pub fn spot(&self) -> &Spot {
-        self.spots.list.get(self.spots.current).expect("a document always has its current spot")
+        self.draft.list.get(self.draft.current).expect("a document always has its current spot")
     }
 
     /// Turns to another spot; no change of the layout, so nothing to undo.
     pub fn turn_to(&mut self, spot: usize) {
-        if spot < self.spots.list.len() {
-            self.spots.current = spot;
+        if spot < self.draft.list.len() {
+            self.draft.current = spot;
         }
     }
 
     /// Makes a change.
     pub fn edit(&mut self, edit: Edit) {
-        self.record.edit(&mut self.spots, edit);
+        self.noting(|record, draft| {
+            record.edit(draft, edit);
+        });
+    }
+
+    fn noting(&mut self, act: impl FnOnce(&mut Record<Edit>, &mut Draft)) {
+        let before = Arc::clone(&self.draft.layout);
+        act(&mut self.record, &mut self.draft);
+        self.age += 1;
+        if !Arc::ptr_eq(&before, &self.draft.layout) && before != self.draft.layout {
+            self.layout_age += 1;
+        }
+    }
+
+    /// Changes what was measured, when it is sound; else says what is wrong with it.
+    ///
+    /// # Errors
+    /// The problems, each with where it stands, what was found and what was expected.
+    pub fn measure(
+        &mut self,
+        words: &'static str,
+        gesture: Gesture,
+        change: impl FnOnce(&mut Layout),
+    ) -> Result<(), Vec<String>> {
+        let mut layout = self.whole();
+        change(&mut layout);
+        self.measured(words, gesture, layout)
+    }
+
+    /// Goes on with another layout, when it is sound; else says what is wrong with it.
+    pub(crate) fn measured(
+        &mut self,
+        words: &'static str,
+        gesture: Gesture,
+        mut layout: Layout,
+    ) -> Result<(), Vec<String>> {
+        let mut problems = layout.problems();
+        problems.extend(layout.problems_with(&self.pump));
+        if !problems.is_empty() {
+            return Err(problems
+                .iter()
+                .map(|wrong| {
+                    format!("{}: {}; expected {}", wrong.place(), wrong.found, wrong.expected)
+                })
+                .collect());
+        }
+        let mut list = std::mem::take(&mut layout.spots);
+        if list.is_empty() {
+            list.push(first_spot(&self.boot));
+        }
+        let current = self.draft.current.min(list.len() - 1);
+        let same = layout == *self.draft.layout;
+        let layout = if same { Arc::clone(&self.draft.layout) } else { Arc::new(layout) };
+        let draft = Draft { layout, list, current };
+        if draft != self.draft {
+            self.edit(Edit::Boot { draft, words, gesture });
+        }
+        Ok(())
     }
 
     /// Puts the current spot's pump somewhere else; nothing when it is there already.
@@ -126,16 +221,18 @@ impl Document {
     /// Takes the last step back. Says what it was.
     pub fn undo(&mut self) -> Option<&'static str> {
         let words = self.undo_words()?;
-        self.record.undo(&mut self.spots);
-        // A spot that is no longer in the list must not lend its place in the file to the next one.
-        self.filed.resize(self.spots.list.len(), None);
+        self.noting(|record, draft| {
+            record.undo(draft);
+        });
         Some(words)
     }
 
     /// Does the step that was taken back last again. Says what it was.
     pub fn redo(&mut self) -> Option<&'static str> {
         let words = self.redo_words()?;
-        self.record.redo(&mut self.spots);
+        self.noting(|record, draft| {
+            record.redo(draft);
+        });
         Some(words)
     }
 
@@ -152,23 +249,27 @@ impl Document {
 
     /// Whether a spot differs from what the file holds.
     pub fn unsaved(&self, spot: usize) -> bool {
-        self.spots.list.get(spot).is_some_and(|spot| !self.saved.contains(spot))
+        self.draft.list.get(spot).is_some_and(|spot| !self.saved.list.contains(spot))
     }
 
-    /// Whether any spot does.
+    /// Whether what was measured differs from what the file holds.
+    pub fn measured_unsaved(&self) -> bool {
+        !Arc::ptr_eq(&self.draft.layout, &self.saved.layout)
+            && self.draft.layout != self.saved.layout
+    }
+
+    /// Whether anything does.
     pub fn any_unsaved(&self) -> bool {
-        (0..self.spots.list.len()).any(|spot| self.unsaved(spot))
+        self.draft.list != self.saved.list || self.measured_unsaved()
     }
 
-    /// Writes the current spot into the layout's file and says which file that is.
+    /// Writes everything into the layout's file and says which file that is.
     ///
     /// # Errors
-    /// When the file can't be written; the spot then stays unsaved.
+    /// When the file can't be written; everything then stays unsaved.
     pub fn save(&mut self) -> Result<PathBuf, FileError> {
-        let spot = self.spot().clone();
-        let filed_as = self.filed_as(&spot);
-        let path = self.file.save_spot_over(&filed_as, &spot)?;
-        self.note_saved(&filed_as, spot);
+        let path = self.file.save_layout(&self.whole())?;
+        self.saved = self.draft.clone();
         Ok(path)
     }
 
@@ -183,8 +284,8 @@ impl Document {
         })
     }
 
-    /// Writes the layout with the current spot to a new file of this name beside the opened one, goes
-    /// on from that, and says which file it is. On failure gives why, in a sentence.
+    /// Writes the layout to a new file of this name beside the opened one, goes on from that, and says
+    /// which file it is. On failure gives why, in a sentence.
     pub(crate) fn save_copy(&mut self, name: &str) -> Result<PathBuf, String> {
         let name = name.trim();
         if name.is_empty() || name.contains(['/', '\\']) {
@@ -193,24 +294,52 @@ impl Document {
         let ending = if name.ends_with(".ron") { "" } else { ".ron" };
         let path = self.file.path().ok_or("The built-in demo has no folder of its own")?;
         let path = path.with_file_name(format!("{name}{ending}"));
-        let spot = self.spot().clone();
-        let filed_as = self.filed_as(&spot);
         let path =
-            self.file.save_copy(&path, &filed_as, &spot).map_err(|error| error.to_string())?;
-        self.note_saved(&filed_as, spot);
+            self.file.save_layout_copy(&path, &self.whole()).map_err(|error| error.to_string())?;
+        self.saved = self.draft.clone();
         Ok(path)
     }
 
-    /// The name under which the current spot stands in the file.
-    fn filed_as(&mut self, spot: &Spot) -> String {
-        self.filed.resize(self.spots.list.len(), None);
-        self.filed[self.spots.current].clone().unwrap_or_else(|| spot.name.clone())
+    /// Goes on from what the file on disk says now, as one step that can be taken back.
+    ///
+    /// # Errors
+    /// When the file on disk can't be used; nothing is changed then.
+    pub(crate) fn take_from_disk(&mut self) -> Result<(), String> {
+        let path = self.file.path().ok_or("The built-in demo lies in no file")?.to_path_buf();
+        let opened = crate::format::open(&path).map_err(|error| error.to_string())?;
+        self.pump = Arc::new(opened.pump);
+        let mut meshes = (*self.meshes).clone();
+        meshes.extend(opened.meshes);
+        self.meshes = Arc::new(meshes);
+        let gesture = self.gesture();
+        self.measured("what was on disk", gesture, opened.layout)
+            .map_err(|wrong| wrong.join("; "))?;
+        // The pump or a mesh may be another one even where the layout reads the same.
+        self.layout_age += 1;
+        self.file = opened.file;
+        self.saved = self.draft.clone();
+        Ok(())
     }
 
-    fn note_saved(&mut self, filed_as: &str, spot: Spot) {
-        self.filed[self.spots.current] = Some(spot.name.clone());
-        self.saved.retain(|known| known.name != filed_as && known.name != spot.name);
-        self.saved.push(spot);
+    /// Goes on with what is worked on here, though the file on disk says something else now; the next
+    /// saving writes it there.
+    ///
+    /// # Errors
+    /// When the file on disk is no sound layout.
+    pub(crate) fn keep_mine(&mut self, on_disk: String) -> Result<(), String> {
+        self.file.rebase(on_disk).map_err(|error| error.to_string())?;
+        let mut theirs = crate::format::layout_from_text(&self.file.name(), self.file.text())
+            .map_err(|error| error.to_string())?;
+        let list = std::mem::take(&mut theirs.spots);
+        self.saved = Draft { list, layout: Arc::new(theirs), current: 0 };
+        Ok(())
+    }
+
+    /// Adds the triangles of a mesh file, so that a body may name it.
+    pub(crate) fn add_mesh(&mut self, file: &str, triangles: crate::geometry::Triangles) {
+        let mut meshes = (*self.meshes).clone();
+        meshes.insert(file.to_string(), triangles);
+        self.meshes = Arc::new(meshes);
     }
 
     /// Name of the layout's file; none for the embedded demo.
@@ -220,26 +349,36 @@ impl Document {
             .map(|path| path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned())
     }
 
-    /// What makes the boot ready with other options; to be called off the frame.
+    /// What makes the boot ready with these options; to be called off the frame. Options that the
+    /// layout no longer lists are left out.
     pub(crate) fn preparation(
         &self,
-        fitted: Vec<String>,
-    ) -> impl FnOnce() -> Result<Boot, PrepareError> + Send + 'static {
-        let layout = Arc::clone(&self.layout);
+        fitted: &[String],
+    ) -> impl FnOnce() -> (u64, Result<Boot, PrepareError>) + Send + 'static {
+        let layout = self.whole();
         let pump = Arc::clone(&self.pump);
         let meshes = Arc::clone(&self.meshes);
-        move || Boot::prepare((*layout).clone(), (*pump).clone(), &meshes, &fitted)
+        let age = self.layout_age;
+        let known = |name: &&String| layout.options.iter().any(|option| option.name == **name);
+        let fitted: Vec<String> = fitted.iter().filter(known).cloned().collect();
+        move || (age, Boot::prepare(layout, (*pump).clone(), &meshes, &fitted))
     }
 
-    /// Goes on with another boot.
-    pub(crate) fn set_boot(&mut self, boot: Boot) {
+    /// Goes on with another boot, made of the layout of that age.
+    pub(crate) fn set_boot(&mut self, boot: Boot, layout_age: u64) {
         self.boot = Arc::new(boot);
+        self.boot_of = layout_age;
         self.boot_age += 1;
+    }
+
+    /// Gives up on a boot of the layout of that age: it can't be made ready.
+    pub(crate) fn no_boot(&mut self, layout_age: u64) {
+        self.boot_of = layout_age;
     }
 
     /// A name that no spot has yet.
     pub(crate) fn free_name(&self, stem: &str) -> String {
-        let taken = |name: &str| self.spots.list.iter().any(|spot| spot.name == name);
+        let taken = |name: &str| self.draft.list.iter().any(|spot| spot.name == name);
         (2_u32..)
             .map(|number| format!("{stem} {number}"))
             .find(|name| !taken(name))

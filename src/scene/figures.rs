@@ -26,6 +26,44 @@ pub(crate) fn bare(value: f64, unit: &str, inches: bool) -> String {
     }
 }
 
+/// A sentence with its lengths in the unit shown: in inches, every `12.3 mm` becomes inches.
+pub(crate) fn reason(words: &str, inches: bool) -> String {
+    if !inches {
+        return words.to_string();
+    }
+    let mut out = String::with_capacity(words.len());
+    let mut rest = words;
+    while let Some(at) = rest.find("mm") {
+        let (before, after) = (&rest[..at], &rest[at + 2..]);
+        let number = before.trim_end_matches([' ', '\u{a0}']);
+        let start = number
+            .char_indices()
+            .rev()
+            .take_while(|(_, letter)| letter.is_ascii_digit() || ".-−+".contains(*letter))
+            .last()
+            .map(|(index, _)| index);
+        // Not mm², mm³ or a word that begins so.
+        let unit =
+            !after.starts_with(|letter: char| letter.is_alphanumeric() || "²³".contains(letter));
+        let value = start
+            .map(|start| number[start..].replace('−', "-"))
+            .and_then(|number| number.parse::<f64>().ok());
+        match (start, value, unit) {
+            (Some(start), Some(value), true) => {
+                out.push_str(&number[..start]);
+                out.push_str(&length(value, true));
+            }
+            _ => {
+                out.push_str(before);
+                out.push_str("mm");
+            }
+        }
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}
+
 /// The unit that a check's figure is shown in.
 pub(crate) fn unit(unit: &str, inches: bool) -> &str {
     if unit == "mm" && inches { "in" } else { unit }
@@ -37,7 +75,7 @@ pub(crate) fn score(score: Option<f64>) -> String {
 }
 
 /// What a check asks, in words.
-fn question(id: &str) -> String {
+pub(crate) fn question(id: &str) -> String {
     let words = match id {
         "head" => "Fluid above inlet",
         "pickup" => "Pickup cover",
@@ -111,5 +149,15 @@ mod tests {
         assert_eq!(figure(-0.001, "mm", false), "0 mm");
         assert_eq!(figure(25.4, "mm", true), "1.00 in");
         assert_eq!(score(None), "–");
+    }
+
+    #[test]
+    fn reasons_follow_the_unit_shown() {
+        let words = "25.4 mm too short: 508 mm needed, −12.7 mm left of 6 mm² (a comma, 50.8 mm)";
+        let inches =
+            "1.00 in too short: 20.00 in needed, −0.50 in left of 6 mm² (a comma, 2.00 in)";
+        assert_eq!(reason(words, true), inches);
+        assert_eq!(reason(words, false), words);
+        assert_eq!(reason("mm", true), "mm");
     }
 }

@@ -28,14 +28,27 @@ pub(crate) enum Hold {
         /// Where the pump stood.
         start: Place,
     },
-    /// The ring round the vertical.
+    /// A ring: 0 roll, 1 pitch, 2 yaw.
     Ring {
+        /// Which ring.
+        turn: usize,
         /// The angle at which it was taken, degrees.
         taken_deg: f64,
         /// Where the pump stood.
         start: Place,
     },
+    /// The small square, or the pump itself with Alt: it moves in the plane of the picture.
+    Plane {
+        /// From the pump's middle to where it was taken, mm.
+        off: Vector,
+        /// Where the pump stood.
+        start: Place,
+    },
 }
+
+/// Something that a pointer can take, by its number: 0 to 2 the axes, 3 to 5 the rings of yaw, pitch
+/// and roll, 6 the square.
+pub(crate) const SQUARE: usize = 6;
 
 /// Length of an axis handle and radius of the ring, points of the window.
 pub(crate) const HANDLE: f64 = 92.0;
@@ -45,6 +58,9 @@ pub(crate) const HEAD: f32 = 14.0;
 
 /// How near the pointer must come to a handle, points.
 const NEAR: f32 = 9.0;
+
+/// A step of turning, degrees.
+const STEP_DEG: f64 = 15.0;
 
 /// The car's axes: forward, left, up.
 pub(crate) fn axis(index: usize) -> Vector {
@@ -74,19 +90,65 @@ pub(crate) fn handle_tip(orbit: &Orbit, at: &Point, index: usize) -> Point {
     at + axis(index) * (orbit.mm_per_point(at) * HANDLE)
 }
 
-/// Points of the ring round the vertical, closed.
-pub(crate) fn ring(orbit: &Orbit, at: &Point) -> Vec<Point> {
-    let radius_mm = orbit.mm_per_point(at) * HANDLE * 0.8;
+/// The axis that a turn goes about: the turned front for roll, the yawed left for pitch, up for yaw.
+pub(crate) fn turn_axis(place: &Place, turn: usize) -> Vector {
+    let yaw =
+        nalgebra::Rotation3::from_axis_angle(&Vector::z_axis(), place.turn_deg.2.to_radians());
+    match turn {
+        0 => place.pose().rotation * Vector::x(),
+        1 => yaw * Vector::y(),
+        _ => Vector::z(),
+    }
+}
+
+/// Points of the ring of a turn, closed.
+pub(crate) fn ring(orbit: &Orbit, at: &Point, place: &Place, turn: usize) -> Vec<Point> {
+    let radius_mm = orbit.mm_per_point(at) * HANDLE * if turn == 2 { 0.8 } else { 0.66 };
+    let (u, v) = crate::geometry::across(&turn_axis(place, turn));
     (0..=48)
         .map(|step| {
             let angle = std::f64::consts::TAU * f64::from(step) / 48.0;
-            at + Vector::new(angle.cos(), angle.sin(), 0.0) * radius_mm
+            at + (u * angle.cos() + v * angle.sin()) * radius_mm
         })
         .collect()
 }
 
-/// The handle under the pointer, if any: an axis first, then the ring.
-pub(crate) fn handle_under(orbit: &Orbit, at: &Point, pointer: Pos2) -> Option<usize> {
+/// Where the square is seen.
+pub(crate) fn square(middle: Pos2) -> Pos2 {
+    middle + Vec2::new(58.0, 58.0)
+}
+
+/// The strokes of a ring that can be taken: not those near the pump's middle, where the pump is, and
+/// none when the ring is seen nearly edge on.
+pub(crate) fn ring_strokes(
+    orbit: &Orbit,
+    at: &Point,
+    place: &Place,
+    turn: usize,
+) -> Vec<(Pos2, Pos2)> {
+    let Some(middle) = orbit.screen(at) else { return Vec::new() };
+    let facing = (at - orbit.eye())
+        .try_normalize(1e-9)
+        .map_or(0.0, |way| way.dot(&turn_axis(place, turn)).abs());
+    if turn != 2 && facing < 0.25 {
+        return Vec::new();
+    }
+    let corners: Vec<Pos2> =
+        ring(orbit, at, place, turn).iter().filter_map(|point| orbit.screen(point)).collect();
+    corners
+        .windows(2)
+        .map(|pair| (pair[0], pair[1]))
+        .filter(|(a, _)| turn == 2 || (*a - middle).length() > HANDLE as f32 * 0.4)
+        .collect()
+}
+
+/// The handle under the pointer, if any: an axis first, then the square, then a ring.
+pub(crate) fn handle_under(
+    orbit: &Orbit,
+    at: &Point,
+    place: &Place,
+    pointer: Pos2,
+) -> Option<usize> {
     let seen = |point: &Point| orbit.screen(point);
     let middle = seen(at)?;
     let axes = (0..3).filter_map(|index| {
@@ -101,11 +163,17 @@ pub(crate) fn handle_under(orbit: &Orbit, at: &Point, pointer: Pos2) -> Option<u
     if let Some((index, _)) = axes.min_by(|a, b| a.1.total_cmp(&b.1)) {
         return Some(index);
     }
-    let corners: Vec<Pos2> = ring(orbit, at).iter().filter_map(seen).collect();
-    corners
-        .windows(2)
-        .any(|pair| distance_to_stroke(pointer, pair[0], pair[1]) < NEAR * 0.7)
-        .then_some(3)
+    if (square(middle) - pointer).length() < NEAR {
+        return Some(SQUARE);
+    }
+    [2, 1, 0]
+        .into_iter()
+        .find(|&turn| {
+            ring_strokes(orbit, at, place, turn)
+                .into_iter()
+                .any(|(a, b)| distance_to_stroke(pointer, a, b) < NEAR * 0.7)
+        })
+        .map(|turn| 5 - turn)
 }
 
 /// How far a place in the window is from a stroke between two others, points.
@@ -122,12 +190,18 @@ pub(crate) fn take(
     orbit: &Orbit,
     place: &Place,
     pointer: Pos2,
+    in_plane: bool,
 ) -> Option<Hold> {
     let at = middle_at(boot, place);
-    match handle_under(orbit, &at, pointer) {
-        Some(3) => {
-            let taken_deg = angle_deg(orbit, &at, pointer)?;
-            return Some(Hold::Ring { taken_deg, start: *place });
+    match handle_under(orbit, &at, place, pointer) {
+        Some(SQUARE) => {
+            let off = in_view_plane(orbit, &at, pointer)? - at;
+            return Some(Hold::Plane { off, start: *place });
+        }
+        Some(ring @ 3..=5) => {
+            let turn = 5 - ring;
+            let taken_deg = angle_deg(orbit, &at, &turn_axis(place, turn), pointer)?;
+            return Some(Hold::Ring { turn, taken_deg, start: *place });
         }
         Some(axis) => {
             let taken_mm = along_axis_mm(orbit, &at, axis, pointer)?;
@@ -141,12 +215,16 @@ pub(crate) fn take(
     if before.is_some_and(|hit| hit.distance_mm < pump.distance_mm - 1.0) {
         return None;
     }
+    if in_plane {
+        let off = in_view_plane(orbit, &at, pointer)? - at;
+        return Some(Hold::Plane { off, start: *place });
+    }
     let foot = orbit.screen(&foot(boot, place))?;
     Some(Hold::Body { off: foot - pointer })
 }
 
 /// Where a drag puts the pump; none when the pointer is over nothing it could be put on.
-/// `keep_height` slides it level instead of over surfaces.
+/// `keep_height` slides it level instead of over surfaces; `in_steps` turns it by 15° at a time.
 pub(crate) fn drag(
     boot: &Boot,
     view: &View,
@@ -155,6 +233,7 @@ pub(crate) fn drag(
     hold: &Hold,
     pointer: Pos2,
     keep_height: bool,
+    in_steps: bool,
 ) -> Option<Place> {
     match *hold {
         Hold::Axis { axis: index, taken_mm, start } => {
@@ -162,10 +241,19 @@ pub(crate) fn drag(
             let by_mm = along_axis_mm(orbit, &at, index, pointer)? - taken_mm;
             Some(shifted(&start, &(axis(index) * tenth(by_mm))))
         }
-        Hold::Ring { taken_deg, start } => {
+        Hold::Ring { turn, taken_deg, start } => {
             let at = middle_at(boot, &start);
-            let by_deg = (angle_deg(orbit, &at, pointer)? - taken_deg).round();
-            Some(turned(boot, &start, (0.0, 0.0, by_deg)))
+            let by_deg = angle_deg(orbit, &at, &turn_axis(&start, turn), pointer)? - taken_deg;
+            let step = if in_steps { STEP_DEG } else { 1.0 };
+            let by_deg = (by_deg / step).round() * step;
+            let mut by = [0.0; 3];
+            by[turn] = by_deg;
+            Some(turned(boot, &start, (by[0], by[1], by[2])))
+        }
+        Hold::Plane { off, start } => {
+            let at = middle_at(boot, &start);
+            let to = in_view_plane(orbit, &at, pointer)? - off;
+            Some(shifted(&start, &(to - at)))
         }
         Hold::Body { off } => {
             let (from, way) = orbit.ray(pointer + off);
@@ -218,9 +306,12 @@ pub(crate) fn pump_hit(boot: &Boot, place: &Place, from: &Point, way: &Vector) -
 
 /// Where a ray first meets a body that is drawn.
 pub(crate) fn surface_hit(boot: &Boot, view: &View, from: &Point, way: &Vector) -> Option<RayHit> {
+    let (from, gone) = view.past_section(from, way);
     surfaces(boot, view)
-        .filter_map(|(_, solid)| solid.ray(from, way, 20_000.0))
+        .filter_map(|(_, solid)| solid.ray(&from, way, 20_000.0))
+        .filter(|hit| view.shows(&hit.point))
         .min_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm))
+        .map(|hit| RayHit { distance_mm: hit.distance_mm + gone, ..hit })
 }
 
 /// The same place moved, rounded to 0.1 mm.
@@ -252,7 +343,7 @@ fn foot(boot: &Boot, place: &Place) -> Point {
 }
 
 /// How far along an axis through `at` the pointer is, mm.
-fn along_axis_mm(orbit: &Orbit, at: &Point, index: usize, pointer: Pos2) -> Option<f64> {
+pub(crate) fn along_axis_mm(orbit: &Orbit, at: &Point, index: usize, pointer: Pos2) -> Option<f64> {
     let (from, way) = orbit.ray(pointer);
     let axis = axis(index);
     let across = axis.dot(&way);
@@ -264,14 +355,24 @@ fn along_axis_mm(orbit: &Orbit, at: &Point, index: usize, pointer: Pos2) -> Opti
     Some((across * way.dot(&off) - axis.dot(&off)) / flat)
 }
 
-/// The angle about the vertical through `at` at which the pointer is, degrees.
-fn angle_deg(orbit: &Orbit, at: &Point, pointer: Pos2) -> Option<f64> {
+/// The angle about an axis through `at` at which the pointer is, degrees.
+fn angle_deg(orbit: &Orbit, at: &Point, axis: &Vector, pointer: Pos2) -> Option<f64> {
     let (from, way) = orbit.ray(pointer);
-    if way.z.abs() < 0.02 {
+    let flat = axis.dot(&way);
+    if flat.abs() < 0.02 {
         return None;
     }
-    let to = from + way * ((at.z - from.z) / way.z);
-    Some((to.y - at.y).atan2(to.x - at.x).to_degrees())
+    let to = from + way * (axis.dot(&(at - from)) / flat) - at;
+    let (u, v) = crate::geometry::across(axis);
+    Some(v.dot(&to).atan2(u.dot(&to)).to_degrees())
+}
+
+/// The point under the pointer in the plane through `at` that faces the eye.
+fn in_view_plane(orbit: &Orbit, at: &Point, pointer: Pos2) -> Option<Point> {
+    let (from, way) = orbit.ray(pointer);
+    let (_, ahead) = orbit.ray(orbit.rect.center());
+    let flat = ahead.dot(&way);
+    (flat > 0.02).then(|| from + way * (ahead.dot(&(at - from)) / flat))
 }
 
 fn tenth(mm: f64) -> f64 {
@@ -312,8 +413,27 @@ mod tests {
         let at = Point::new(0.0, 10.0, 0.0);
         let point = at + Vector::new(0.0, 60.0, 0.0);
         let pointer = orbit.screen(&point).expect("before the eye");
-        let found = angle_deg(&orbit, &at, pointer).expect("not edge on");
-        assert!((found - 90.0).abs() < 0.1);
+        let found = angle_deg(&orbit, &at, &Vector::z(), pointer).expect("not edge on");
+        let start = orbit.screen(&(at + Vector::new(60.0, 0.0, 0.0))).expect("before the eye");
+        let from = angle_deg(&orbit, &at, &Vector::z(), start).expect("not edge on");
+        assert!((wrapped(found - from) - 90.0).abs() < 0.1);
+    }
+
+    #[test]
+    fn a_ring_turns_the_way_that_its_angle_says() {
+        let place = Place { turn_deg: (10.0, -20.0, 35.0), ..Place::default() };
+        for turn in 0..3 {
+            let axis = turn_axis(&place, turn);
+            let mut more = place;
+            match turn {
+                0 => more.turn_deg.0 += 5.0,
+                1 => more.turn_deg.1 += 5.0,
+                _ => more.turn_deg.2 += 5.0,
+            }
+            let by = more.pose().rotation * place.pose().rotation.inverse();
+            let about = by.axis().expect("it turns").into_inner();
+            assert!((about - axis).norm() < 1e-6, "turn {turn}: {about} {axis}");
+        }
     }
 
     #[test]

@@ -10,9 +10,15 @@ mod edit;
 mod eye;
 mod figures;
 mod grip;
+mod import;
+mod keeper;
 mod labels;
+mod lift_map;
 mod lines;
 mod marks;
+mod mirror;
+mod moves;
+mod opening;
 mod orbit;
 mod overlay;
 mod paint;
@@ -22,19 +28,24 @@ mod pump;
 mod scores;
 mod settings;
 mod theme;
+mod thing;
+mod thing_grip;
 mod view;
 mod water;
 
 pub use bodies::BodySystems;
 pub use document::Document;
-pub use edit::{Edit, Gesture, Spots};
+pub use edit::{Draft, Edit, Gesture};
 pub use eye::SceneEye;
+pub use import::{Import, Pair, Preview};
+pub use keeper::Keeper;
 pub use lines::LineSystems;
 pub use orbit::{Look, Orbit, OrbitSystems, Side};
 pub use pump::PumpSystems;
 pub use scores::{Landed, ScoreSystems, Scores};
 pub use settings::{SceneError, WindowSettings};
-pub use view::{Failed, Layers, Marker, View};
+pub use thing::{Kind, Thing};
+pub use view::{Failed, Form, Layers, Marker, Section, Start, Tab, Tool, View};
 pub use water::WaterSystems;
 
 use std::panic::AssertUnwindSafe;
@@ -170,6 +181,9 @@ fn prepare(opened: Opened, settings: &WindowSettings) -> Result<Ready, SceneErro
     // A picture is of the boot, not of the cautions or the pointer over it.
     view.still = settings.picture.is_some();
     view.cautions = !view.still;
+    if !view.still {
+        view.recovered = keeper::journal(&document).find().map(Box::new);
+    }
     let bounds =
         document.boot().bodies().map(|(_, solid)| *solid.bounds()).reduce(|a, b| a.with(&b));
     // The eye begins on the side away from the pump, so that it looks at it from inside the boot.
@@ -232,7 +246,8 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         orbit::plugin,
         panels::plugin,
         picture::plugin,
-    ));
+    ))
+    .add_plugins((keeper::plugin, opening::plugin, import::plugin, lift_map::plugin));
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));
     }

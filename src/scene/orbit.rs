@@ -197,6 +197,22 @@ impl Orbit {
         self.glide_to(Look { yaw, pitch, ..self.goal() });
     }
 
+    /// Glides to an eye that stands at a point and looks at another, both in the vehicle frame, mm.
+    pub(crate) fn stand_at(&mut self, eye: &Point, target: &Point) {
+        let way = scene_point(target) - scene_point(eye);
+        let distance = way.length().clamp(NEAREST_M, FARTHEST_M);
+        let yaw = (-way.x).atan2(way.z);
+        let pitch = (-way.y / way.length().max(1e-6)).asin().clamp(LOWEST, 1.55);
+        self.glide_to(Look { target: scene_point(target), yaw, pitch, distance });
+    }
+
+    /// Goes round the target by an angle, radians.
+    pub(crate) fn spin(&mut self, by: f32) {
+        if self.glide.is_none() {
+            self.look.yaw += by;
+        }
+    }
+
     /// Glides until everything is in the picture.
     pub(crate) fn frame_all(&mut self) {
         if let Some(whole) = self.whole {
@@ -275,6 +291,11 @@ impl Orbit {
         let off = (at - self.rect.center()) / half;
         let way = self.look.rotation() * Vec3::new(off.x, -off.y, -1.0);
         (vehicle_point(self.look.position()), vehicle_direction(way.normalize()))
+    }
+
+    /// Radius of the yaw ring as drawn round a point, mm.
+    pub fn ring_radius_mm(&self, at: &Point) -> f64 {
+        self.mm_per_point(at) * super::grip::HANDLE * 0.8
     }
 
     /// Where the eye is, vehicle frame, mm.
@@ -363,6 +384,18 @@ mod tests {
         let (from, way) = orbit.ray(seen);
         let off = (point - from) - way * way.dot(&(point - from));
         assert!(off.norm() < 0.05, "{off}");
+    }
+
+    #[test]
+    fn an_eye_put_somewhere_stands_there() {
+        let mut orbit = Orbit::seeing(None, true);
+        orbit.rect = Rect::from_min_max(Pos2::ZERO, Pos2::new(400.0, 400.0));
+        let (eye, target) = (Point::new(-500.0, 120.0, 1100.0), Point::new(300.0, -200.0, 50.0));
+        orbit.stand_at(&eye, &target);
+        orbit.jump();
+        assert!((orbit.eye() - eye).norm() < 0.5, "{:?}", orbit.eye());
+        let seen = orbit.screen(&target).expect("before the eye");
+        assert!((seen - orbit.rect.center()).length() < 0.5);
     }
 
     #[test]

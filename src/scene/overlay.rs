@@ -1,6 +1,8 @@
 //! What is written over the picture of the boot: handles, gaps, labels, the marker.
 
-use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, Vec2, epaint};
+use bevy_egui::egui::{
+    Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Vec2, epaint,
+};
 
 use super::figures;
 use super::grip::{self, Hold, distance_to_stroke};
@@ -10,7 +12,7 @@ use super::scores::Landed;
 use super::theme::{self, Palette};
 use super::view::{Marker, View};
 use crate::checks::{Boot, HeadlineId, Scorecard, Verdict};
-use crate::model::{Place, Pose};
+use crate::model::{Place, Point, Pose};
 
 /// How many of the closest gaps are drawn.
 const GAPS_SHOWN: usize = 3;
@@ -32,16 +34,35 @@ pub(crate) fn handles(
     let Some(middle) = orbit.screen(&at) else { return };
     let lit = match hold {
         Some(Hold::Axis { axis, .. }) => Some(*axis),
-        Some(Hold::Ring { .. }) => Some(3),
+        Some(Hold::Ring { turn, .. }) => Some(5 - turn),
+        Some(Hold::Plane { .. }) => Some(grip::SQUARE),
         Some(Hold::Body { .. }) => None,
-        None => pointer.and_then(|pointer| grip::handle_under(orbit, &at, pointer)),
+        None => pointer.and_then(|pointer| grip::handle_under(orbit, &at, place, pointer)),
     };
     let halo = Stroke::new(5.0, palette.card.gamma_multiply(0.55));
-    let ring: Vec<Pos2> =
-        grip::ring(orbit, &at).iter().filter_map(|point| orbit.screen(point)).collect();
-    let width = if lit == Some(3) { 3.5 } else { 1.8 };
-    painter.add(epaint::PathShape::line(ring.clone(), halo));
-    painter.add(epaint::PathShape::line(ring, Stroke::new(width, palette.accent)));
+    for turn in [0, 1, 2] {
+        let on = lit == Some(5 - turn);
+        let (colour, width) = match turn {
+            2 => (palette.accent, if on { 3.5 } else { 1.8 }),
+            turn => (theme::AXES[turn], if on { 3.0 } else { 1.2 }),
+        };
+        for (a, b) in grip::ring_strokes(orbit, &at, place, turn) {
+            if on || turn == 2 {
+                painter.line_segment([a, b], halo);
+            }
+            painter.line_segment([a, b], Stroke::new(width, colour));
+        }
+        if on && let Some(pointer) = pointer {
+            let words = ["roll", "pitch", "yaw"][turn];
+            let rect = outlined(painter, pointer + Vec2::new(18.0, -14.0), words, colour, &palette);
+            labels.keep_clear(rect);
+        }
+    }
+    let square = Rect::from_center_size(grip::square(middle), Vec2::splat(11.0));
+    let on = lit == Some(grip::SQUARE);
+    painter.rect_filled(square, 2.0, if on { palette.accent } else { palette.card });
+    painter.rect_stroke(square, 2.0, Stroke::new(1.5, palette.accent), StrokeKind::Inside);
+    labels.keep_clear(square.expand(2.0));
     for (index, words) in ["front", "left", "up"].into_iter().enumerate() {
         let Some(tip) = orbit.screen(&grip::handle_tip(orbit, &at, index)) else { continue };
         let along = tip - middle;
@@ -97,6 +118,41 @@ pub(crate) fn fluid(labels: &Labels, orbit: &Orbit, landed: &Landed, place: &Pla
         let stroke = Stroke::new(1.5, theme::FLUID);
         labels.painter.add(epaint::PathShape::closed_line(outline, stroke));
     }
+}
+
+/// The tightest bend of each line: a mark and its radius, where it comes near what is allowed.
+pub(crate) fn bends(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scorecard) {
+    for line in &card.drawn.lines {
+        let Some((at, radius_mm)) = tightest(&line.centreline) else { continue };
+        let Some(seen) = orbit.screen(&at) else { continue };
+        let stroke = Stroke::new(2.0, theme::BEND);
+        labels.painter.circle_stroke(seen, 5.0, stroke);
+        labels.keep_clear(Rect::from_center_size(seen, Vec2::splat(12.0)));
+        if line.verdict != Verdict::Pass {
+            let words = format!("bend {}", figures::length(radius_mm, view.inches));
+            labels.write(seen, &words, None);
+        }
+    }
+}
+
+/// Where a path bends most, and its radius there, mm: the circle through points 8 mm apart or more.
+/// None where it runs straight.
+pub(crate) fn tightest(path: &[Point]) -> Option<(Point, f64)> {
+    let mut spread: Vec<Point> = Vec::new();
+    for point in path {
+        if spread.last().is_none_or(|last| (point - last).norm() > 8.0) {
+            spread.push(*point);
+        }
+    }
+    spread
+        .windows(3)
+        .filter_map(|three| {
+            let (a, b, c) = (three[1] - three[0], three[2] - three[1], three[2] - three[0]);
+            let twice = a.cross(&b).norm();
+            (twice > 1e-6).then(|| (three[1], a.norm() * b.norm() * c.norm() / (2.0 * twice)))
+        })
+        .filter(|(_, radius_mm)| *radius_mm < 400.0)
+        .min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 /// The lines that don't pass, with their names, and the closest gaps: what fails or is tight with
@@ -174,4 +230,29 @@ pub(crate) fn marker(labels: &mut Labels, orbit: &Orbit, marker: &Marker, now_s:
     labels.painter.circle_filled(at, 3.0, colour);
     labels.write(at + Vec2::new(10.0, -10.0), &marker.words, None);
     beating
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tightest_bend_of_a_path_of_two_arcs_is_the_smaller_one() {
+        let mut path: Vec<Point> = Vec::new();
+        for step in 0..=20 {
+            let angle = std::f64::consts::FRAC_PI_2 * f64::from(step) / 20.0;
+            path.push(Point::new(200.0 * angle.sin(), 200.0 * (1.0 - angle.cos()), 0.0));
+        }
+        for step in 1..=20 {
+            let angle = std::f64::consts::FRAC_PI_2 * f64::from(step) / 20.0;
+            path.push(Point::new(
+                200.0 - 60.0 * (1.0 - angle.cos()),
+                200.0 + 60.0 * angle.sin(),
+                0.0,
+            ));
+        }
+        let (_, radius_mm) = tightest(&path).expect("it bends");
+        assert!((radius_mm - 60.0).abs() < 2.0, "{radius_mm}");
+        assert!(tightest(&path[..2]).is_none());
+    }
 }

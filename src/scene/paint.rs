@@ -2,17 +2,20 @@
 
 use bevy::asset::{Asset, Assets, Handle, uuid_handle};
 use bevy::color::{Alpha, LinearRgba};
+use bevy::math::Vec4;
 use bevy::mesh::MeshVertexBufferLayoutRef;
 use bevy::pbr::{Material, MaterialPipeline, MaterialPipelineKey, MaterialPlugin};
-use bevy::prelude::{AlphaMode, App, Mesh};
+use bevy::prelude::{AlphaMode, App, Mesh, PostUpdate, Res, ResMut};
 use bevy::reflect::TypePath;
 use bevy::render::render_resource::{
     AsBindGroup, RenderPipelineDescriptor, SpecializedMeshPipelineError,
 };
 use bevy::shader::{Shader, ShaderRef};
 
-use super::convert::scene_mesh_of;
+use super::convert::{scene_mesh_of, scene_point};
+use super::grip;
 use super::theme::{Shade, scene_colour};
+use super::view::View;
 use crate::geometry::across;
 use crate::model::{Point, Vector};
 
@@ -28,8 +31,16 @@ const SHADER: Handle<Shader> = uuid_handle!("1b0a5f0e-6a3c-4c57-9b1f-5f4e1d9a7c2
 pub(crate) struct Paint {
     #[uniform(0)]
     colour: LinearRgba,
+    /// The plane beyond which nothing is drawn: its normal in the scene and its distance, m.
+    #[uniform(1)]
+    cut: Vec4,
     see_through: bool,
+    /// Drawn whole, whatever the plane.
+    whole: bool,
 }
+
+/// No plane: nothing is farther than this along no direction.
+const UNCUT: Vec4 = Vec4::new(0.0, 0.0, 0.0, 1e9);
 
 impl Material for Paint {
     fn fragment_shader() -> ShaderRef {
@@ -53,7 +64,7 @@ impl Material for Paint {
 }
 
 pub(crate) fn plugin(app: &mut App) {
-    app.add_plugins(MaterialPlugin::<Paint>::default());
+    app.add_plugins(MaterialPlugin::<Paint>::default()).add_systems(PostUpdate, cut);
     let shader = Shader::from_wgsl(include_str!("paint.wgsl"), "dryberth/paint.wgsl");
     let mut shaders = app.world_mut().resource_mut::<Assets<Shader>>();
     // Fails only for a handle made at run time; this one is a constant.
@@ -63,7 +74,29 @@ pub(crate) fn plugin(app: &mut App) {
 /// A paint; translucent below an alpha of 1.
 pub(crate) fn paint(paints: &mut Assets<Paint>, shade: Shade) -> Handle<Paint> {
     let colour = scene_colour(shade.colour).with_alpha(shade.alpha).to_linear();
-    paints.add(Paint { colour, see_through: shade.alpha < 1.0 })
+    paints.add(Paint { colour, cut: UNCUT, see_through: shade.alpha < 1.0, whole: false })
+}
+
+/// A paint of something that a section leaves whole.
+pub(crate) fn whole_paint(paints: &mut Assets<Paint>, shade: Shade) -> Handle<Paint> {
+    let colour = scene_colour(shade.colour).with_alpha(shade.alpha).to_linear();
+    paints.add(Paint { colour, cut: UNCUT, see_through: shade.alpha < 1.0, whole: true })
+}
+
+/// Takes the plane of the section to every paint that doesn't have it yet.
+fn cut(view: Res<View>, mut paints: ResMut<Assets<Paint>>) {
+    let wanted = view.section.map_or(UNCUT, |section| {
+        let side = if section.flipped { -1.0 } else { 1.0 };
+        let normal = scene_point(&Point::from(grip::axis(section.axis) * 1000.0)) * side;
+        normal.extend(section.at_mm as f32 / 1000.0 * side)
+    });
+    let other = |paint: &Paint| !paint.whole && paint.cut != wanted;
+    let stale: Vec<_> = paints.iter().filter(|(_, paint)| other(paint)).map(|(id, _)| id).collect();
+    for id in stale {
+        if let Some(mut paint) = paints.get_mut(id) {
+            paint.cut = wanted;
+        }
+    }
 }
 
 /// A tube of `radius_mm` along a path; with `dash_mm`, in dashes of that length. None for a path

@@ -8,7 +8,7 @@ use bevy::tasks::AsyncComputeTaskPool;
 use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 
 use super::document::Document;
-use crate::checks::{Boot, PrepareError, Scorecard, evaluate};
+use crate::checks::{Ask, Boot, PrepareError, Scorecard, evaluate_some};
 use crate::model::{Fixing, Place, Spot};
 
 /// When scores are asked for and collected, once a frame.
@@ -29,6 +29,9 @@ impl Question {
     }
 }
 
+/// A boot that is being made ready, with the age of its layout.
+type Preparing = Slot<(u64, Result<Boot, PrepareError>)>;
+
 /// A scorecard, and where the pump stood when it was worked out.
 pub struct Landed {
     /// The figures.
@@ -38,13 +41,33 @@ pub struct Landed {
     /// Rises with every scorecard that lands.
     pub age: u64,
     question: Question,
+    extras: Extras,
+}
+
+/// What is worked out beside the verdicts only when it is shown.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Extras {
+    /// What a workshop writes down.
+    pub(crate) details: bool,
+}
+
+impl Extras {
+    /// Whether something of this is not in `had`.
+    fn lacking(self, had: Extras) -> bool {
+        self.details && !had.details
+    }
+
+    fn ask(self) -> Ask {
+        Ask { details: self.details, ..Ask::default() }
+    }
 }
 
 /// Where an answer lands; `Err` when the work broke off in a panic, which is a bug.
-type Slot<T> = Arc<Mutex<Option<Result<T, Broken>>>>;
+pub(crate) type Slot<T> = Arc<Mutex<Option<Result<T, Broken>>>>;
 
-/// The work broke off without an answer.
-struct Broken;
+/// The work broke off without an answer; what the panic said.
+#[derive(Debug, Clone)]
+pub(crate) struct Broken(pub(crate) String);
 
 /// The newest figures of every spot, and what is being worked out.
 #[derive(Resource, Default)]
@@ -53,10 +76,13 @@ pub struct Scores {
     /// What could not be worked out for each spot; not asked again as long as it is the same.
     broken: Vec<Option<Question>>,
     ages: u64,
-    asked: Option<(usize, Question, Slot<Scorecard>)>,
-    preparing: Option<Slot<Result<Boot, PrepareError>>>,
+    asked: Option<(usize, Question, Extras, Slot<Scorecard>)>,
+    preparing: Option<Preparing>,
     wanted_options: Option<Vec<String>>,
     refused: Option<String>,
+    panicked: Option<String>,
+    /// What is wanted of the current spot beside its verdicts.
+    pub(crate) extras: Extras,
 }
 
 impl Scores {
@@ -91,6 +117,7 @@ impl Scores {
     pub fn settled(&self, document: &Document) -> bool {
         self.asked.is_none()
             && !self.preparing_boot()
+            && !document.boot_stale()
             && (0..document.spots().len()).all(|spot| self.answered(document, spot))
     }
 
@@ -108,6 +135,17 @@ impl Scores {
     pub fn take_refusal(&mut self) -> Option<String> {
         self.refused.take()
     }
+
+    /// What a panic beside the frames said, once. It is a bug, and the user is to know.
+    pub fn take_panic(&mut self) -> Option<String> {
+        self.panicked.take()
+    }
+
+    /// Forgets everything: another document is open.
+    pub(crate) fn forget(&mut self) {
+        let extras = self.extras;
+        *self = Scores { ages: self.ages + 1, extras, ..Scores::default() };
+    }
 }
 
 pub(crate) fn plugin(app: &mut App) {
@@ -116,7 +154,7 @@ pub(crate) fn plugin(app: &mut App) {
 }
 
 /// Runs `work` beside the frames; its answer lands in the slot and the window wakes up for it.
-fn beside_the_frames<T: Send + 'static>(
+pub(crate) fn beside_the_frames<T: Send + 'static>(
     wake: Option<&EventLoopProxyWrapper>,
     work: impl FnOnce() -> T + Send + 'static,
 ) -> Slot<T> {
@@ -126,7 +164,7 @@ fn beside_the_frames<T: Send + 'static>(
     AsyncComputeTaskPool::get()
         .spawn(async move {
             // Without an answer the window would wait for ever.
-            let found = catch_unwind(AssertUnwindSafe(work)).map_err(|_| Broken);
+            let found = catch_unwind(AssertUnwindSafe(work)).map_err(|panic| Broken(said(&*panic)));
             if let Ok(mut slot) = answer.lock() {
                 *slot = Some(found);
             }
@@ -139,7 +177,15 @@ fn beside_the_frames<T: Send + 'static>(
     slot
 }
 
-fn take<T>(slot: &Slot<T>) -> Option<Result<T, Broken>> {
+/// What a panic said.
+fn said(panic: &(dyn std::any::Any + Send)) -> String {
+    let words = panic.downcast_ref::<&str>().map(ToString::to_string);
+    words
+        .or_else(|| panic.downcast_ref::<String>().cloned())
+        .unwrap_or_else(|| "no reason given".to_string())
+}
+
+pub(crate) fn take<T>(slot: &Slot<T>) -> Option<Result<T, Broken>> {
     slot.lock().ok()?.take()
 }
 
@@ -151,17 +197,23 @@ fn prepare_boot(
     if let Some(done) = scores.preparing.as_ref().and_then(take) {
         scores.preparing = None;
         match done {
-            Ok(Ok(boot)) => document.set_boot(boot),
-            Ok(Err(error)) => scores.refused = Some(error.to_string()),
-            Err(Broken) => {
-                scores.refused = Some("The boot could not be made ready with these options".into());
+            Ok((age, Ok(boot))) => document.set_boot(boot, age),
+            Ok((age, Err(error))) => {
+                scores.refused = Some(error.to_string());
+                document.no_boot(age);
+            }
+            Err(Broken(why)) => {
+                scores.refused = Some("The boot could not be made ready".into());
+                scores.panicked = Some(why);
+                let age = document.layout_age();
+                document.no_boot(age);
             }
         }
     }
-    if scores.preparing.is_none()
-        && let Some(options) = scores.wanted_options.take()
-    {
-        let work = document.preparation(options);
+    if scores.preparing.is_none() && (scores.wanted_options.is_some() || document.boot_stale()) {
+        let wanted = scores.wanted_options.take();
+        let fitted = wanted.unwrap_or_else(|| document.boot().fitted().to_vec());
+        let work = document.preparation(&fitted);
         scores.preparing = Some(beside_the_frames(wake.as_deref(), work));
     }
 }
@@ -174,22 +226,24 @@ fn work_out(
     let scores = &mut *scores;
     scores.landed.resize_with(document.spots().len(), || None);
     scores.broken.resize(document.spots().len(), None);
-    if let Some((spot, question, slot)) = &scores.asked
+    if let Some((spot, question, extras, slot)) = &scores.asked
         && let Some(answer) = take(slot)
     {
         match answer {
             Ok(card) => {
                 scores.ages += 1;
                 let question = question.clone();
-                let landed = Landed { card, place: question.place, age: scores.ages, question };
+                let (place, age, extras) = (question.place, scores.ages, *extras);
+                let landed = Landed { card, place, age, question, extras };
                 if let Some(place) = scores.landed.get_mut(*spot) {
                     *place = Some(landed);
                 }
             }
-            Err(Broken) => {
+            Err(Broken(why)) => {
                 if let Some(place) = scores.broken.get_mut(*spot) {
                     *place = Some(question.clone());
                 }
+                scores.panicked = Some(why);
             }
         }
         scores.asked = None;
@@ -198,15 +252,21 @@ fn work_out(
         return;
     }
     let current = document.current();
+    let lacks = scores.fresh(&document, current)
+        && scores.of(current).is_some_and(|landed| scores.extras.lacking(landed.extras));
     let next = std::iter::once(current)
         .chain(0..document.spots().len())
-        .find(|&spot| !scores.answered(&document, spot));
+        .find(|&spot| !scores.answered(&document, spot))
+        .or(lacks.then_some(current));
     let Some((index, spot)) = next.and_then(|index| Some((index, document.spots().get(index)?)))
     else {
         return;
     };
     let question = Question::of(document.boot_age(), spot);
     let (boot, spot) = (Arc::clone(document.boot()), spot.clone());
-    let slot = beside_the_frames(wake.as_deref(), move || evaluate(&boot, &spot));
-    scores.asked = Some((index, question, slot));
+    // First the verdicts, then what is shown beside them: a drag doesn't wait for it.
+    let extras = if lacks && index == current { scores.extras } else { Extras::default() };
+    let ask = extras.ask();
+    let slot = beside_the_frames(wake.as_deref(), move || evaluate_some(&boot, &spot, &ask));
+    scores.asked = Some((index, question, extras, slot));
 }

@@ -165,6 +165,16 @@ pub(crate) const ANCHOR: Color32 = rgb(0xD9A62E);
 pub(crate) const DRAIN: Color32 = rgb(0x1F5F8F);
 /// A drain that was found blocked.
 pub(crate) const DRAIN_BLOCKED: Color32 = rgb(0x8C3A32);
+/// A scan that isn't placed yet.
+pub(crate) const SCAN: Color32 = rgb(0xB9A7C4);
+/// The pump as other spots have it.
+pub(crate) const GHOST: Color32 = rgb(0x5E8F93);
+/// Trim pushed out within what it gives.
+pub(crate) const LIFT_WITHIN: Color32 = rgb(0xE0A53A);
+/// Trim pushed out beyond what it gives.
+pub(crate) const LIFT_BEYOND: Color32 = rgb(0xC4382C);
+/// The bend that is tightest.
+pub(crate) const BEND: Color32 = rgb(0xB0409A);
 /// Leak points.
 pub(crate) const LEAK: Color32 = rgb(0x3FA4D8);
 /// The three axes of the car: forward, left, up.
@@ -239,4 +249,95 @@ fn visuals(palette: &Palette, dark: bool) -> Visuals {
     }
     visuals.widgets.active.fg_stroke = Stroke::new(1.5, palette.ink);
     visuals
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a colour looks like without one kind of cone, linear light; Machado, Oliveira and Fernandes
+    /// (2009), full severity, from memory.
+    const WITHOUT: [[[f64; 3]; 3]; 3] = [
+        [
+            [0.152_286, 1.052_583, -0.204_868],
+            [0.114_503, 0.786_281, 0.099_216],
+            [-0.003_882, -0.048_116, 1.051_998],
+        ],
+        [
+            [0.367_322, 0.860_646, -0.227_968],
+            [0.280_085, 0.672_501, 0.047_413],
+            [-0.011_820, 0.042_940, 0.968_881],
+        ],
+        [
+            [1.255_528, -0.076_749, -0.178_779],
+            [-0.078_411, 0.930_809, 0.147_602],
+            [0.004_733, 0.691_367, 0.303_900],
+        ],
+    ];
+
+    /// CIE 1976 L*a*b* of linear sRGB under D65 (IEC 61966-2-1).
+    fn lab(light: [f64; 3]) -> [f64; 3] {
+        let [r, g, b] = light.map(|part| part.clamp(0.0, 1.0));
+        let curve = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+        let x = curve((0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.950_47);
+        let y = curve(0.2126 * r + 0.7152 * g + 0.0722 * b);
+        let z = curve((0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.088_83);
+        [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+    }
+
+    fn linear(colour: Color32) -> [f64; 3] {
+        [colour.r(), colour.g(), colour.b()].map(|part| {
+            let part = f64::from(part) / 255.0;
+            if part <= 0.040_45 { part / 12.92 } else { ((part + 0.055) / 1.055).powf(2.4) }
+        })
+    }
+
+    fn apart(a: [f64; 3], b: [f64; 3]) -> f64 {
+        a.iter().zip(&b).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// About 2.3 is just told apart (from memory); verdicts also have a word and a shape.
+    const CLEARLY: f64 = 10.0;
+
+    #[test]
+    fn verdicts_are_told_apart_without_one_kind_of_cone() {
+        let all = [Verdict::Pass, Verdict::Tight, Verdict::Fail, Verdict::Unknown];
+        for dark in [false, true] {
+            let palette = Palette::of(dark);
+            for matrix in WITHOUT {
+                let seen = |verdict: Verdict| {
+                    let light = linear(palette.verdict(verdict));
+                    lab(matrix.map(|row| row.iter().zip(&light).map(|(a, b)| a * b).sum()))
+                };
+                for (index, &one) in all.iter().enumerate() {
+                    for &other in &all[index + 1..] {
+                        let by = apart(seen(one), seen(other));
+                        assert!(by > CLEARLY, "dark {dark}: {one:?} {other:?} {by:.1}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn text_stands_out_from_what_it_lies_on() {
+        // Contrast of WCAG 2.1, criterion 1.4.3: 4.5 to 1 for text of this size.
+        let luminance = |colour: Color32| {
+            let [r, g, b] = linear(colour);
+            0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05
+        };
+        for dark in [false, true] {
+            let palette = Palette::of(dark);
+            for ground in [palette.sheet, palette.card] {
+                let all = [Verdict::Pass, Verdict::Tight, Verdict::Fail, Verdict::Unknown];
+                let verdicts = all.map(|verdict| palette.verdict(verdict));
+                for ink in verdicts.into_iter().chain([palette.ink, palette.faint, palette.accent])
+                {
+                    let (a, b) = (luminance(ink), luminance(ground));
+                    let contrast = a.max(b) / a.min(b);
+                    assert!(contrast >= 4.5, "dark {dark}: {ink:?} on {ground:?}: {contrast:.2}");
+                }
+            }
+        }
+    }
 }

@@ -5,10 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use bevy::prelude::Resource;
 
+use super::thing::{Kind, Thing};
 use crate::checks::Boot;
 use crate::checks::water::DrainState;
+use crate::format::Unsaved;
 use crate::geometry::{Solid, travel_range};
-use crate::model::{Mover, MoverKind, Point};
+use crate::model::{Mover, MoverKind, Point, Vector};
 
 /// Which kinds of thing are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,6 +29,101 @@ pub struct Layers {
     pub gaps: bool,
     /// What stands between the eye and the pump drawn clear.
     pub see_through: bool,
+    /// The pump as the other spots have it.
+    pub ghosts: bool,
+    /// The tightest bend of each line.
+    pub bends: bool,
+    /// How far the pump pushes carpets and boards out.
+    pub lift: bool,
+}
+
+/// A plane that cuts the picture open: what lies on its far side along the axis isn't drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Section {
+    /// 0 forward, 1 left, 2 up.
+    pub axis: usize,
+    /// Where along it, mm.
+    pub at_mm: f64,
+    /// Whether the other side is kept.
+    pub flipped: bool,
+}
+
+/// What a click into the picture does.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Tool {
+    /// Moves the pump and the eye.
+    #[default]
+    Hand,
+    /// Measures between two points.
+    Points(Vec<Point>),
+    /// Measures between two bodies, each by its name; the pump has none.
+    Bodies(Vec<Option<String>>),
+}
+
+/// What the left panel shows.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Tab {
+    /// What is in the boot and how it is drawn.
+    #[default]
+    Boot,
+    /// What is measured, and what isn't yet.
+    Measure,
+}
+
+/// A thing whose figures are being typed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Form {
+    /// Its kind.
+    pub kind: Kind,
+    /// Its place in its list.
+    pub index: usize,
+    /// As it is being typed; the layout has it as soon as it is sound.
+    pub thing: Thing,
+    /// As the layout had it when it was last the same.
+    pub base: Thing,
+    /// Why the layout doesn't have it.
+    pub wrong: Vec<String>,
+    /// When it was last changed, s since the window opened.
+    pub(crate) touched_s: f64,
+}
+
+/// What a new boot begins with, while it is being typed; lengths in mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Start {
+    /// The car's model, in the workshop's words.
+    pub name: String,
+    /// Which point the origin is.
+    pub origin: String,
+    /// The file to be made.
+    pub file: String,
+    /// Floor from sill to bulkhead.
+    pub long_mm: f64,
+    /// Between the side panels.
+    pub wide_mm: f64,
+    /// From the floor to the lid's seal.
+    pub high_mm: f64,
+    /// The rear sill over the floor.
+    pub sill_mm: f64,
+    /// Why it can't be begun.
+    pub wrong: Option<String>,
+    pub(crate) ready: bool,
+}
+
+impl Default for Start {
+    fn default() -> Start {
+        Start {
+            name: String::new(),
+            origin: "Centre line of the boot, where the rear sill's inner face meets the floor"
+                .into(),
+            file: "boot.ron".into(),
+            long_mm: 800.0,
+            wide_mm: 1200.0,
+            high_mm: 400.0,
+            sill_mm: 100.0,
+            wrong: None,
+            ready: false,
+        }
+    }
 }
 
 /// A place that the user asked to be shown.
@@ -96,6 +193,38 @@ pub struct View {
     pub open: BTreeSet<usize>,
     /// Name being typed for the current spot: spot index and text.
     pub naming: Option<(usize, String)>,
+    /// Names of bodies, trims and movers that are drawn faint.
+    pub faded: BTreeSet<String>,
+    /// The planes that cut the picture open.
+    pub section: Option<Section>,
+    /// What a click does.
+    pub tool: Tool,
+    /// What the left panel shows.
+    pub tab: Tab,
+    /// The thing that is being typed.
+    pub form: Option<Form>,
+    /// The kinds whose lists are open in the left panel.
+    pub(crate) lists: BTreeSet<Kind>,
+    /// A new boot that is being begun.
+    pub start: Option<Start>,
+    /// A scan that is being taken in.
+    pub import: Option<super::import::Import>,
+    /// Unsaved work from before a crash, to be decided on.
+    pub recovered: Option<Box<Unsaved>>,
+    /// What the file on disk says now, when that isn't what was read.
+    pub on_disk: Option<String>,
+    /// What a panic beside the frames said.
+    pub panic: Option<String>,
+    /// The check whose meaning is shown.
+    pub help: Option<&'static str>,
+    /// Whether what is written down beside the verdicts is shown.
+    pub notes: bool,
+    /// Large type and nothing else, for whoever looks over one's shoulder.
+    pub present: bool,
+    /// The eye goes round by itself.
+    pub spin: bool,
+    /// A drag stops where the pump would touch something.
+    pub stops: bool,
 }
 
 impl View {
@@ -118,6 +247,9 @@ impl View {
                 drains: true,
                 gaps: true,
                 see_through: true,
+                ghosts: false,
+                bends: true,
+                lift: true,
             },
             water_case: all_blocked_level(boot),
             travel,
@@ -131,6 +263,22 @@ impl View {
             marker: None,
             open: BTreeSet::new(),
             naming: None,
+            faded: BTreeSet::new(),
+            section: None,
+            tool: Tool::Hand,
+            tab: Tab::Boot,
+            form: None,
+            lists: BTreeSet::new(),
+            start: None,
+            import: None,
+            recovered: None,
+            on_disk: None,
+            panic: None,
+            help: None,
+            notes: false,
+            present: false,
+            spin: false,
+            stops: false,
         }
     }
 
@@ -149,9 +297,30 @@ impl View {
         }
     }
 
+    /// Whether a point lies on the side of the section that is drawn.
+    pub(crate) fn shows(&self, at: &Point) -> bool {
+        self.section.is_none_or(|section| {
+            let over = at[section.axis] - section.at_mm;
+            if section.flipped { over >= -0.01 } else { over <= 0.01 }
+        })
+    }
+
+    /// Where a ray comes into what the section leaves, and how far that is along it, mm.
+    pub(crate) fn past_section(&self, from: &Point, way: &Vector) -> (Point, f64) {
+        let Some(section) = self.section.filter(|_| !self.shows(from)) else { return (*from, 0.0) };
+        let along = (section.at_mm - from[section.axis]) / way[section.axis];
+        if along.is_finite() && along > 0.0 { (from + way * along, along) } else { (*from, 0.0) }
+    }
+
     /// Whether a dialog is shown; keys and pointer then belong to it.
     pub fn dialog_up(&self) -> bool {
-        self.cautions || self.closing || self.failed.is_some()
+        self.cautions
+            || self.closing
+            || self.failed.is_some()
+            || self.start.is_some()
+            || self.recovered.is_some()
+            || self.panic.is_some()
+            || self.help.is_some()
     }
 
     /// Says what was done.

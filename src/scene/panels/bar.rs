@@ -6,6 +6,7 @@ use bevy_egui::egui::{Align, Button, Frame, Label, Layout, Margin, Panel, RichTe
 use super::Desk;
 use crate::checks::Verdict;
 use crate::scene::edit::Edit;
+use crate::scene::view::Start;
 
 /// The bar along the top.
 pub(crate) fn top(root: &mut Ui, desk: &mut Desk) {
@@ -40,6 +41,10 @@ fn choices(ui: &mut Ui, desk: &mut Desk) {
     if ui.button("Cautions").on_hover_text("What to mind before anything is unbolted").clicked() {
         desk.view.cautions = !desk.view.cautions;
     }
+    let words = "Lengths to cut, millilitres, fixings to buy: what goes on the job's sheet";
+    if ui.selectable_label(desk.view.notes, "To write down").on_hover_text(words).clicked() {
+        desk.view.notes = !desk.view.notes;
+    }
     let theme = if desk.view.dark { "Light" } else { "Dark" };
     if ui.button(theme).on_hover_text("Change to this theme").clicked() {
         desk.view.dark = !desk.view.dark;
@@ -51,10 +56,15 @@ fn choices(ui: &mut Ui, desk: &mut Desk) {
 }
 
 fn actions(ui: &mut Ui, desk: &mut Desk) {
-    let unsaved = desk.document.unsaved(desk.document.current());
-    let save = Button::new(if unsaved { "Save spot •" } else { "Save spot" }).selected(unsaved);
-    if ui.add(save).on_hover_text("Write this spot into the layout's file (Ctrl+S)").clicked() {
+    let unsaved = desk.document.any_unsaved();
+    let save = Button::new(if unsaved { "Save •" } else { "Save" }).selected(unsaved);
+    if ui.add(save).on_hover_text("Write everything into the layout's file (Ctrl+S)").clicked() {
         desk.save();
+    }
+    let button = Button::new(if desk.opening.busy() { "Opening…" } else { "New boot…" });
+    let response = ui.add_enabled(!desk.opening.busy(), button);
+    if response.on_hover_text("Measure in another car, from nothing").clicked() {
+        desk.view.start = Some(Start::default());
     }
     if ui
         .button("New spot")

@@ -11,6 +11,7 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk, asked: bool, exit: &mut Messa
     if asked {
         desk.keep_name();
         if !desk.document.any_unsaved() {
+            desk.close_journal();
             exit.write(AppExit::Success);
             return;
         }
@@ -19,10 +20,16 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk, asked: bool, exit: &mut Messa
     if !desk.view.closing {
         return;
     }
-    let unsaved: Vec<String> = (0..desk.document.spots().len())
+    let mut unsaved: Vec<String> = (0..desk.document.spots().len())
         .filter(|&spot| desk.document.unsaved(spot))
         .map(|spot| desk.document.spots()[spot].name.clone())
         .collect();
+    if desk.document.measured_unsaved() {
+        unsaved.push("what was measured".into());
+    }
+    if unsaved.is_empty() {
+        unsaved.push("spots that were taken out".into());
+    }
     dialog(ctx, "closing", "Save before closing?", 380.0, |ui| {
         ui.label("Not in the file yet:");
         for name in &unsaved {
@@ -35,14 +42,16 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk, asked: bool, exit: &mut Messa
                 save.request_focus();
             }
             if save.clicked() {
-                save_all(desk);
+                desk.save();
                 if desk.document.any_unsaved() {
                     desk.view.closing = false;
                 } else {
+                    desk.close_journal();
                     exit.write(AppExit::Success);
                 }
             }
             if ui.button("Close without saving").clicked() {
+                desk.close_journal();
                 exit.write(AppExit::Success);
             }
             if ui.button("Go on working").clicked() {
@@ -50,19 +59,4 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk, asked: bool, exit: &mut Messa
             }
         });
     });
-}
-
-/// Saves every unsaved spot; stops at the first that can't be, and says why.
-fn save_all(desk: &mut Desk) {
-    let current = desk.document.current();
-    for spot in 0..desk.document.spots().len() {
-        if desk.document.unsaved(spot) {
-            desk.document.turn_to(spot);
-            desk.save();
-            if desk.document.unsaved(spot) {
-                return;
-            }
-        }
-    }
-    desk.document.turn_to(current);
 }

@@ -9,11 +9,13 @@ use super::number::Number;
 use super::{Desk, heading};
 use crate::checks::water::DrainState;
 use crate::model::{Point, Role};
+use crate::scene::thing::Kind;
+use crate::scene::view::Tab;
 use crate::scene::{figures, theme};
 use crate::units::MM_PER_INCH;
 
 /// Width of the panel, points.
-const WIDTH: f32 = 236.0;
+const WIDTH: f32 = 250.0;
 
 /// The left panel.
 pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
@@ -24,10 +26,28 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
         bottom: 8,
     });
     Panel::left("contents").frame(frame).resizable(false).exact_size(WIDTH).show(root, |ui| {
+        ui.horizontal(|ui| {
+            for (tab, words, tip) in [
+                (Tab::Boot, "In the boot", "What is there, and how it is drawn"),
+                (Tab::Measure, "Measure in", "Add and change things; what isn't measured yet"),
+            ] {
+                let here = desk.view.tab == tab;
+                if ui.selectable_label(here, words).on_hover_text(tip).clicked() {
+                    desk.view.tab = tab;
+                    desk.view.form = None;
+                }
+            }
+        });
         ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             ui.set_width(WIDTH - 30.0);
+            if desk.view.tab == Tab::Measure {
+                super::measure::show(ui, desk);
+                return;
+            }
             options(ui, desk);
             layers(ui, desk);
+            super::tools::section(ui, desk);
+            super::tools::measuring(ui, desk);
             water(ui, desk);
             super::movers::show(ui, desk);
             bodies(ui, desk);
@@ -65,7 +85,7 @@ fn options(ui: &mut Ui, desk: &mut Desk) {
 fn layers(ui: &mut Ui, desk: &mut Desk) {
     heading(ui, &desk.palette, "Drawn");
     let layers = &mut desk.view.layers;
-    let ticks: [(&mut bool, &str, &str); 7] = [
+    let ticks: [(&mut bool, &str, &str); 10] = [
         (&mut layers.trims, "Carpet and boards", "The surfaces that must go back where they were"),
         (&mut layers.water, "Standing water", "Water where it would stand, for the case below"),
         (&mut layers.drains, "Drains and leaks", "Drain holes and the places where water comes in"),
@@ -81,6 +101,13 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
             "Clear view of the pump",
             "What stands before the pump is drawn clear",
         ),
+        (
+            &mut layers.lift,
+            "Lift as a map",
+            "Where the pump pushes carpet or board out: amber within its give, red beyond",
+        ),
+        (&mut layers.bends, "Tightest bends", "Where each line bends most, with its radius"),
+        (&mut layers.ghosts, "Other spots", "The pump as the other spots have it, faintly"),
     ];
     for (on, words, tip) in ticks {
         ui.checkbox(on, words).on_hover_text(tip);
@@ -203,15 +230,27 @@ fn group(
     };
     CollapsingHeader::new(title).id_salt(words).show(ui, |ui| {
         let mut all = shown == names.len();
-        if names.len() > 1 && ui.checkbox(&mut all, "All of them").changed() {
-            for name in names {
-                if all {
-                    desk.view.hidden.remove(name);
-                } else {
-                    desk.view.hidden.insert(name.clone());
+        let mut faint = names.iter().all(|name| desk.view.faded.contains(name));
+        ui.horizontal(|ui| {
+            if ui.checkbox(&mut all, "All").on_hover_text("Show or hide all of them").changed() {
+                for name in names {
+                    if all {
+                        desk.view.hidden.remove(name);
+                    } else {
+                        desk.view.hidden.insert(name.clone());
+                    }
                 }
             }
-        }
+            if ui.checkbox(&mut faint, "Faint").on_hover_text("Draw them clear").changed() {
+                for name in names {
+                    if faint {
+                        desk.view.faded.insert(name.clone());
+                    } else {
+                        desk.view.faded.remove(name);
+                    }
+                }
+            }
+        });
         each(ui, desk);
     });
 }
@@ -241,12 +280,30 @@ pub(crate) fn thing(
             let sense = if at.is_some() { Sense::click() } else { Sense::hover() };
             let label = ui.add(Label::new(words).truncate().sense(sense));
             let label = if tip.is_empty() { label } else { label.on_hover_text(tip) };
+            if label.double_clicked() {
+                edit(desk, name);
+            }
             if let Some(at) = at.filter(|_| label.clicked()) {
                 desk.view.point_at(at, name, desk.now_s);
                 desk.orbit.go_to(&at);
             }
         });
     });
+}
+
+/// Opens the form of the body, trim or moving part of that name.
+fn edit(desk: &mut Desk, name: &str) {
+    let layout = desk.document.layout();
+    let body = layout.bodies.iter().position(|thing| thing.name == name);
+    let trim = layout.trims.iter().position(|thing| thing.name == name);
+    let mover = layout.movers.iter().position(|thing| thing.name == name);
+    let found = body
+        .map(|index| (Kind::Body, index))
+        .or(trim.map(|index| (Kind::Trim, index)))
+        .or(mover.map(|index| (Kind::Mover, index)));
+    if let Some((kind, index)) = found {
+        super::form::open(desk, kind, index);
+    }
 }
 
 fn plural(role: Role) -> &'static str {

@@ -8,6 +8,7 @@ use crate::model::Vector;
 use crate::scene::edit::Gesture;
 use crate::scene::figures;
 use crate::scene::grip::{shifted, turned};
+use crate::scene::view::Tool;
 
 /// Turns and nudges of a plain key, degrees and mm.
 const COARSE: (f64, f64) = (15.0, 10.0);
@@ -93,16 +94,39 @@ pub(crate) fn act<'a>(
         } else if !typing && event.logical_key == Key::Home {
             desk.orbit.frame_all();
         } else if !typing && event.logical_key == Key::Escape {
-            desk.view.marker = None;
+            escape(desk);
+        } else if desk.view.present && letter == "p" {
+            desk.view.present = false;
+            desk.view.spin = false;
+        } else if over_picture && event.logical_key == Key::Delete && desk.view.form.is_some() {
+            super::form::delete(desk);
         } else if over_picture {
             plain(desk, &event.logical_key, &letter, event.repeat, held.shift);
         }
     }
 }
 
-/// The one on top first.
+/// What is open over the picture, one after the other.
+fn escape(desk: &mut Desk) {
+    if desk.view.present {
+        desk.view.present = false;
+        desk.view.spin = false;
+    } else if desk.view.tool != Tool::Hand {
+        desk.view.tool = Tool::Hand;
+    } else if desk.view.form.take().is_none() {
+        desk.view.marker = None;
+    }
+}
+
+/// The one on top first. What was found after a crash is decided on, not closed.
 fn close_dialog(desk: &mut Desk) {
-    if desk.view.failed.take().is_some() {
+    if desk.view.failed.take().is_some()
+        || desk.view.help.take().is_some()
+        || desk.view.start.take().is_some()
+    {
+        return;
+    }
+    if !desk.view.cautions && desk.view.panic.take().is_some() {
         return;
     }
     if desk.view.closing {
@@ -136,6 +160,16 @@ fn plain(desk: &mut Desk, key: &Key, letter: &str, repeat: bool, fine: bool) {
             desk.drop_down();
         }
         return;
+    }
+    match letter {
+        "p" => return desk.view.present = true,
+        "n" => return desk.snap(),
+        "m" => {
+            let on = matches!(desk.view.tool, Tool::Points(_));
+            desk.view.tool = if on { Tool::Hand } else { Tool::Points(Vec::new()) };
+            return;
+        }
+        _ => {}
     }
     let (deg, mm) = if fine { FINE } else { COARSE };
     if let Some((way, words)) = nudge(key) {

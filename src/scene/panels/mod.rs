@@ -4,13 +4,23 @@ mod bar;
 mod cautions;
 mod closing;
 mod contents;
+mod fields;
 mod fixing;
+mod form;
+mod help;
+mod import;
 mod keys;
+mod lost;
+mod measure;
 mod movers;
 mod naming;
+mod notes;
 mod number;
 mod pose;
+mod present;
 mod spots;
+mod start;
+mod tools;
 mod unsaved;
 mod verdict;
 mod viewport;
@@ -24,17 +34,21 @@ use bevy::prelude::{
     Result, Time,
 };
 use bevy::window::{RequestRedraw, WindowCloseRequested};
+use bevy::winit::EventLoopProxyWrapper;
 use bevy_egui::egui::{self, FontId, LayerId, Modal, Ui, UiBuilder};
 use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, EguiPrimaryContextPass};
 
 use super::document::Document;
+use super::keeper::Keeper;
+use super::moves;
+use super::opening::Opening;
 use super::orbit::Orbit;
-use super::scores::Scores;
+use super::scores::{Extras, Scores};
 use super::theme::{self, Palette};
 use super::view::{Failed, View};
 use crate::checks::Boot;
 use crate::geometry::gap;
-use crate::model::Place;
+use crate::model::{Place, Vector};
 
 /// Everything that a panel may look at and change.
 pub(crate) struct Desk<'a> {
@@ -42,6 +56,8 @@ pub(crate) struct Desk<'a> {
     pub(crate) scores: &'a mut Scores,
     pub(crate) view: &'a mut View,
     pub(crate) orbit: &'a mut Orbit,
+    pub(crate) opening: &'a mut Opening,
+    pub(crate) keeper: &'a mut Keeper,
     pub(crate) palette: Palette,
     /// Seconds since the window opened.
     pub(crate) now_s: f64,
@@ -50,7 +66,7 @@ pub(crate) struct Desk<'a> {
 }
 
 impl Desk<'_> {
-    /// Writes the current spot into the file and says how that went.
+    /// Writes everything into the file and says how that went.
     pub(crate) fn save(&mut self) {
         self.keep_name();
         match self.document.save() {
@@ -72,8 +88,15 @@ impl Desk<'_> {
 
     fn say_saved(&mut self, path: &Path) {
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
-        let name = &self.document.spot().name;
-        self.view.say(format!("Saved “{name}” to {}", path.display()));
+        self.view.on_disk = None;
+        self.view.say(format!("Saved to {}", path.display()));
+    }
+
+    /// Nothing is left to keep; what was found after a crash and not decided on stays.
+    pub(crate) fn close_journal(&mut self) {
+        if self.view.recovered.is_none() {
+            self.keeper.close(self.document);
+        }
     }
 
     /// Takes the last step back.
@@ -105,6 +128,44 @@ impl Desk<'_> {
             Some(name) => format!("Dropped; it rests on {name}"),
             None => "Dropped onto what is below".to_string(),
         });
+    }
+
+    /// Pushes the pump along a direction until it touches something.
+    pub(crate) fn push(&mut self, way: &Vector, words: &str) {
+        let place = self.document.spot().place;
+        match moves::push(self.document.boot(), &place, way) {
+            Some(to) => {
+                let gesture = self.document.gesture();
+                self.document.place(to, gesture);
+                let far = super::figures::length((to.at - place.at).norm(), self.view.inches);
+                self.view.say(format!("Pushed {far} {words}, up to what is there"));
+            }
+            None => self
+                .view
+                .warn(format!("Not pushed {words}: nothing is there, or it touches already")),
+        }
+    }
+
+    /// Puts the pump's holes over the anchors near them.
+    pub(crate) fn snap(&mut self) {
+        let spot = self.document.spot().clone();
+        match moves::snap(self.document.boot(), &spot) {
+            Some(snapped) => {
+                let gesture = self.document.gesture();
+                self.document.place(snapped.place, gesture);
+                let off = super::figures::length(snapped.off_mm, self.view.inches);
+                let pairs: Vec<String> = snapped
+                    .pairs
+                    .iter()
+                    .map(|(mount, anchor)| format!("{mount} over {anchor}"))
+                    .collect();
+                self.view.say(format!("Snapped, off by {off} at most: {}", pairs.join(", ")));
+            }
+            None => self.view.warn(format!(
+                "Nothing to snap to: no anchor within {}",
+                super::figures::length(moves::SNAP_MM, self.view.inches)
+            )),
+        }
     }
 
     /// Turns to another spot.
@@ -194,14 +255,18 @@ fn draw(
     mut scores: ResMut<Scores>,
     mut view: ResMut<View>,
     mut orbit: ResMut<Orbit>,
-    mut hold: Local<viewport::Grip>,
-    mut worn: Local<Option<bool>>,
-    mut held: Local<keys::Held>,
-    mut boot_age: Local<u64>,
+    (mut opening, mut keeper): (ResMut<Opening>, ResMut<Keeper>),
+    (mut hold, mut worn, mut held, mut boot_age): (
+        Local<viewport::Grip>,
+        Local<Option<bool>>,
+        Local<keys::Held>,
+        Local<u64>,
+    ),
     mut keyboard: MessageReader<KeyboardInput>,
     mut keyboard_lost: MessageReader<KeyboardFocusLost>,
     mut close: MessageReader<WindowCloseRequested>,
     time: Res<Time>,
+    wake: Option<Res<EventLoopProxyWrapper>>,
     mut redraw: MessageWriter<RequestRedraw>,
     mut exit: MessageWriter<AppExit>,
 ) -> Result {
@@ -214,8 +279,14 @@ fn draw(
     }
     if *boot_age != document.boot_age() {
         *boot_age = document.boot_age();
-        view.say("The boot is ready with the options that are ticked");
+        if !document.boot_stale() && view.form.is_none() {
+            view.say("The boot is ready as it stands now");
+        }
     }
+    if let Some(why) = scores.take_panic() {
+        view.panic = Some(why);
+    }
+    scores.extras = Extras { details: view.notes };
     if let Some(refusal) = scores.take_refusal() {
         view.warn(refusal);
     }
@@ -225,6 +296,8 @@ fn draw(
         scores: &mut scores,
         view: &mut view,
         orbit: &mut orbit,
+        opening: &mut opening,
+        keeper: &mut keeper,
         now_s: time.elapsed_secs_f64(),
         moving: false,
     };
@@ -237,14 +310,25 @@ fn draw(
         held.release();
     }
     keys::act(&ctx, &mut desk, &mut held, keyboard.read());
-    bar::top(&mut root, &mut desk);
-    bar::bottom(&mut root, &desk);
-    contents::show(&mut root, &mut desk);
-    verdict::show(&mut root, &mut desk);
-    spots::show(&mut root, &mut desk);
-    pose::show(&mut root, &mut desk);
+    if desk.view.present {
+        present::show(&mut root, &mut desk);
+    } else {
+        bar::top(&mut root, &mut desk);
+        bar::bottom(&mut root, &desk);
+        contents::show(&mut root, &mut desk);
+        verdict::show(&mut root, &mut desk);
+        spots::show(&mut root, &mut desk);
+        pose::show(&mut root, &mut desk);
+    }
     viewport::show(&mut root, &mut desk, &mut hold);
+    import::show(&ctx, &mut desk, wake.as_deref());
+    notes::show(&ctx, &mut desk);
     cautions::show(&ctx, &mut desk);
+    start::show(&ctx, &mut desk);
+    help::show(&ctx, &mut desk);
+    if !desk.view.cautions {
+        lost::show(&ctx, &mut desk);
+    }
     closing::show(&ctx, &mut desk, close.read().count() > 0, &mut exit);
     unsaved::show(&ctx, &mut desk);
     if desk.moving || desk.orbit.gliding() {

@@ -49,6 +49,10 @@ fn shown(ui: &mut Ui, desk: &mut Desk, current: usize) {
         if ui.button("Rename").clicked() {
             desk.view.naming = Some((current, name.clone()));
         }
+        if ui.button("Delete").on_hover_text("Take this spot out; undo brings it back").clicked() {
+            desk.delete_spot();
+            return;
+        }
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
             let words = super::elided(ui, &name, 17.0, ui.available_width() - 4.0);
             let label = Label::new(RichText::new(&words).size(17.0).strong()).truncate();
@@ -61,6 +65,21 @@ fn shown(ui: &mut Ui, desk: &mut Desk, current: usize) {
 }
 
 impl Desk<'_> {
+    /// Takes the current spot out; where it was the last one, a fresh one takes its place.
+    fn delete_spot(&mut self) {
+        let (gesture, current) = (self.document.gesture(), self.document.current());
+        let name = self.document.spot().name.clone();
+        match self.document.measure("delete spot", gesture, |layout| {
+            layout.spots.remove(current);
+        }) {
+            Ok(()) => {
+                self.scores.forget();
+                self.view.say(format!("Took out “{name}”; Ctrl+Z brings it back"));
+            }
+            Err(wrong) => self.view.warn(wrong.join("; ")),
+        }
+    }
+
     /// Takes the name that is being typed as it stands; an empty one or one that another spot has
     /// leaves the old name, and that is said.
     pub(crate) fn keep_name(&mut self) {

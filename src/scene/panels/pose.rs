@@ -4,7 +4,7 @@ use bevy_egui::egui::{Button, Frame, Margin, Panel, Response, RichText, Ui, Vec2
 
 use super::Desk;
 use super::number::Number;
-use crate::model::Place;
+use crate::model::{Place, Vector};
 use crate::scene::grip::turned;
 use crate::units::MM_PER_INCH;
 
@@ -39,6 +39,34 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             {
                 desk.drop_down();
             }
+            ui.menu_button("Push", |ui| {
+                for (words, way) in [
+                    ("forward", Vector::x()),
+                    ("back", -Vector::x()),
+                    ("to the left", Vector::y()),
+                    ("to the right", -Vector::y()),
+                    ("up", Vector::z()),
+                    ("down", -Vector::z()),
+                ] {
+                    if ui.button(crate::scene::figures::capital(words)).clicked() {
+                        desk.push(&way, words);
+                    }
+                }
+            })
+            .response
+            .on_hover_text("Push the pump until it touches something");
+            if ui
+                .button("Snap")
+                .on_hover_text(
+                    "Put the pump's holes over its bolts' anchors, or the nearest ones (N)",
+                )
+                .clicked()
+            {
+                desk.snap();
+            }
+            ui.checkbox(&mut desk.view.stops, "Stops").on_hover_text(
+                "A drag stops where the pump would touch something; else it passes through",
+            );
         });
     });
 }

@@ -46,9 +46,6 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             for (index, headline) in card.headlines.iter().enumerate() {
                 headline_card(ui, desk, index, headline, fresh);
             }
-            if desk.view.inches {
-                ui.label(RichText::new("Reasons are in mm").size(12.0).color(desk.palette.faint));
-            }
             // Above the fixings, whose number changes, so that the box stays where it is.
             note(ui, desk);
             super::fixing::held(ui, desk);
@@ -190,7 +187,8 @@ fn headline_row(
 /// Why, in a sentence; a click leads the eye to the place.
 fn reason(ui: &mut Ui, desk: &mut Desk, check: &Check, fresh: bool) {
     let ink = dim(desk.palette.ink, fresh);
-    let words = RichText::new(figures::capital(&check.why)).size(13.0).color(ink);
+    let why = figures::reason(&check.why, desk.view.inches);
+    let words = RichText::new(figures::capital(&why)).size(13.0).color(ink);
     let Some([x, y, z]) = check.at else {
         ui.add(Label::new(words).wrap());
         return;
@@ -220,6 +218,13 @@ fn check_row(ui: &mut Ui, desk: &mut Desk, check: &Check, fresh: bool) {
     ui.horizontal(|ui| {
         marks::mark(ui, 10.0, check.verdict, colour);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if ui
+                .small_button("?")
+                .on_hover_text("What this means and where it comes from")
+                .clicked()
+            {
+                desk.view.help = Some(check.id);
+            }
             let figure = check.figure.map_or_else(
                 || "not known".to_string(),
                 |figure| figures::figure(figure, check.unit, desk.view.inches),

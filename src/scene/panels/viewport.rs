@@ -5,19 +5,24 @@ use bevy_egui::egui::{
     RichText, Sense, Ui, UiBuilder, Vec2,
 };
 
-use super::Desk;
+use super::{Desk, lost, tools};
 use crate::geometry::{Bounds, RayHit};
+use crate::model::{Layout, Point, Vector};
 use crate::scene::edit::Gesture;
 use crate::scene::grip::{self, Hold};
 use crate::scene::labels::Labels;
+use crate::scene::moves;
 use crate::scene::orbit::Side;
 use crate::scene::overlay;
 use crate::scene::theme;
+use crate::scene::thing_grip::{self, ThingHold};
+use crate::scene::view::{Form, Tool};
 
 /// What the pointer has hold of, from press to release.
 #[derive(Debug, Default)]
 pub(crate) struct Grip {
     hold: Option<(Hold, Gesture)>,
+    thing: Option<(ThingHold, Gesture)>,
 }
 
 /// The middle of the window.
@@ -26,10 +31,85 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk, grip: &mut Grip) {
     desk.orbit.set_rect(rect);
     let id = root.id().with("boot");
     let response = root.interact(rect, id, Sense::click_and_drag());
+    if desk.view.spin {
+        let seconds = root.input(|input| input.stable_dt).min(0.1);
+        desk.orbit.spin(seconds * SPIN);
+        desk.moving = true;
+    }
     eye(root, desk, grip, &response);
+    thing(root, desk, grip, &response);
     pump(root, desk, grip, &response);
+    if response.clicked()
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        click(desk, at);
+    }
     draw_over(root, desk, grip, &response, rect);
+    if desk.view.present {
+        return;
+    }
     views(root, desk, rect);
+    let under =
+        Rect::from_min_size(rect.min + Vec2::new(8.0, 48.0), Vec2::new(rect.width() - 16.0, 40.0));
+    let mut ui = root.new_child(UiBuilder::new().max_rect(under).id_salt("on disk"));
+    lost::on_disk(&mut ui, desk);
+}
+
+/// How fast the eye goes round by itself, radians a second.
+const SPIN: f32 = 0.35;
+
+/// A click that isn't a drag: a point of a scan, or of what is measured.
+fn click(desk: &mut Desk, at: Pos2) {
+    if let Some(import) = &desk.view.import
+        && let Some((_, in_scan)) = import.picking
+    {
+        let (from, way) = desk.orbit.ray(at);
+        let found = if in_scan { import.pick(&from, &way) } else { tools::point_under(desk, at) };
+        match (found, &mut desk.view.import) {
+            (Some(found), Some(import)) => import.set(found),
+            _ => desk.view.warn(if in_scan {
+                "That isn't on the scan, which lies beside the boot"
+            } else {
+                "That isn't on anything in the boot"
+            }),
+        }
+        return;
+    }
+    tools::click(desk, at);
+}
+
+/// Drags the thing whose form is open.
+fn thing(ui: &Ui, desk: &mut Desk, grip: &mut Grip, response: &Response) {
+    let Some(form) = desk.view.form.clone() else {
+        grip.thing = None;
+        return;
+    };
+    if response.drag_started_by(PointerButton::Primary)
+        && let Some(at) = press_origin(ui)
+    {
+        grip.thing = thing_grip::take(desk.orbit, &form.base, at)
+            .map(|hold| (hold, desk.document.gesture()));
+    }
+    if let Some((hold, gesture)) = &grip.thing
+        && response.dragged_by(PointerButton::Primary)
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        let boot = desk.document.boot().clone();
+        if let Some(moved) = thing_grip::drag(&boot, desk.view, desk.orbit, hold, at)
+            && moved != form.base
+        {
+            let (put, index) = (moved.clone(), form.index);
+            let change = |layout: &mut Layout| put.put_into(layout, index);
+            if desk.document.measure("drag", *gesture, change).is_ok() {
+                desk.view.form =
+                    Some(Form { thing: moved.clone(), base: moved, wrong: Vec::new(), ..form });
+            }
+        }
+        ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
+    }
+    if response.drag_stopped() || !ui.input(|input| input.pointer.any_down()) {
+        grip.thing = None;
+    }
 }
 
 fn press_origin(ui: &Ui) -> Option<Pos2> {
@@ -38,7 +118,8 @@ fn press_origin(ui: &Ui) -> Option<Pos2> {
 
 fn eye(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response) {
     let by = response.drag_delta();
-    if response.dragged_by(PointerButton::Primary) && grip.hold.is_none() {
+    let held = grip.hold.is_some() || grip.thing.is_some();
+    if response.dragged_by(PointerButton::Primary) && !held {
         desk.orbit.turn(by.x, by.y);
     } else if response.dragged_by(PointerButton::Secondary)
         || response.dragged_by(PointerButton::Middle)
@@ -57,10 +138,13 @@ fn eye(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response) {
 fn pump(ui: &Ui, desk: &mut Desk, grip: &mut Grip, response: &Response) {
     let boot = desk.document.boot().clone();
     let place = desk.document.spot().place;
+    let free = grip.thing.is_none() && desk.view.tool == Tool::Hand;
     if response.drag_started_by(PointerButton::Primary)
+        && free
         && let Some(at) = press_origin(ui)
     {
-        grip.hold = grip::take(&boot, desk.view, desk.orbit, &place, at)
+        let in_plane = ui.input(|input| input.modifiers.alt);
+        grip.hold = grip::take(&boot, desk.view, desk.orbit, &place, at, in_plane)
             .map(|hold| (hold, desk.document.gesture()));
         if grip.hold.is_some() {
             desk.view.marker = None;
@@ -70,9 +154,10 @@ fn pump(ui: &Ui, desk: &mut Desk, grip: &mut Grip, response: &Response) {
         && response.dragged_by(PointerButton::Primary)
         && let Some(at) = response.interact_pointer_pos()
     {
-        let level = ui.input(|input| input.modifiers.shift);
-        let to = grip::drag(&boot, desk.view, desk.orbit, &place, &hold, at, level);
+        let (level, steps) = ui.input(|input| (input.modifiers.shift, input.modifiers.command));
+        let to = grip::drag(&boot, desk.view, desk.orbit, &place, &hold, at, level, steps);
         if let Some(to) = to {
+            let to = if desk.view.stops { moves::stopped(&boot, &place, &to) } else { to };
             desk.document.place(to, gesture);
         }
         ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
@@ -101,20 +186,53 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
     if let Some(landed) = desk.scores.of(spot) {
         overlay::fluid(&labels, desk.orbit, landed, &place);
     }
-    overlay::handles(&mut labels, desk.orbit, &boot, &place, hold.as_ref(), pointer);
+    if let Some(form) = &desk.view.form {
+        let hold = grip.thing.as_ref().map(|(hold, _)| hold);
+        thing_grip::draw(&mut labels, desk.orbit, desk.view, &form.base, hold, pointer);
+    } else if desk.view.tool == Tool::Hand && !desk.view.present {
+        overlay::handles(&mut labels, desk.orbit, &boot, &place, hold.as_ref(), pointer);
+    }
+    tools::draw(ui, desk, &mut labels, pointer);
+    import_points(desk, &mut labels);
     if let Some(marker) = &desk.view.marker {
         desk.moving |= overlay::marker(&mut labels, desk.orbit, marker, desk.now_s);
     }
     if let Some(landed) = desk.scores.of(spot) {
         let fresh = desk.scores.fresh(desk.document, spot);
-        overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh, pointer);
+        if !desk.view.present {
+            overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh, pointer);
+            if desk.view.layers.bends && desk.view.layers.lines && fresh {
+                overlay::bends(&mut labels, desk.orbit, desk.view, &landed.card);
+            }
+        }
     }
     labels.finish();
+    if desk.view.present {
+        return;
+    }
     scale_bar(ui, desk, rect);
     if hold.is_none()
         && let Some(at) = pointer
     {
         hover(ui, desk, response, at);
+    }
+}
+
+/// The points of a scan that are known so far, in the scan and in the boot.
+fn import_points(desk: &Desk, labels: &mut Labels) {
+    let Some(import) = &desk.view.import else { return };
+    let aside = import.preview.as_ref().map_or_else(Vector::zeros, |preview| preview.aside);
+    for (index, pair) in import.pairs.iter().enumerate() {
+        for (at, words) in [
+            (pair.scan.map(|at| at + aside), format!("{} in the scan", index + 1)),
+            (pair.boot, format!("{} in the boot", index + 1)),
+        ] {
+            if let Some(at) = at.and_then(|at| desk.orbit.screen(&at)) {
+                let stroke = bevy_egui::egui::Stroke::new(2.0, labels.palette.accent);
+                labels.painter.circle(at, 4.5, labels.palette.card, stroke);
+                labels.write(at, &words, None);
+            }
+        }
     }
 }
 
@@ -126,7 +244,10 @@ fn hover(ui: &Ui, desk: &Desk, response: &Response, at: Pos2) {
     let boot = desk.document.boot();
     let place = desk.document.spot().place;
     let middle = grip::middle_at(boot, &place);
-    if grip::handle_under(desk.orbit, &middle, at).is_some() {
+    let on_thing =
+        desk.view.form.as_ref().is_some_and(|form| thing_grip::over(desk.orbit, &form.base, at));
+    let hand = desk.view.form.is_none() && desk.view.tool == Tool::Hand;
+    if on_thing || (hand && grip::handle_under(desk.orbit, &middle, &place, at).is_some()) {
         ui.ctx().set_cursor_icon(CursorIcon::Grab);
         return;
     }
@@ -216,7 +337,7 @@ fn scale_bar(ui: &Ui, desk: &Desk, rect: Rect) {
 fn view_buttons(rect: Rect) -> Rect {
     Rect::from_min_size(
         rect.min + Vec2::new(8.0, 8.0),
-        Vec2::new((rect.width() - 16.0).min(440.0), 32.0),
+        Vec2::new((rect.width() - 16.0).min(480.0), 32.0),
     )
 }
 
@@ -250,9 +371,38 @@ fn views(root: &mut Ui, desk: &mut Desk, rect: Rect) {
                     desk.orbit.look_from(side);
                 }
             }
+            ui.menu_button("More…", |ui| more_views(ui, desk));
         });
     });
     axes_key(root, desk, rect);
+}
+
+/// Where people look from, and looking about by itself.
+fn more_views(ui: &mut Ui, desk: &mut Desk) {
+    let boot = desk.document.boot().clone();
+    let bounds = boot.bodies().map(|(_, solid)| *solid.bounds()).reduce(|a, b| a.with(&b));
+    let Some(bounds) = bounds else { return };
+    let target = grip::middle_at(&boot, &desk.document.spot().place);
+    for viewpoint in &desk.document.layout().viewpoints {
+        let words = crate::scene::figures::capital(&viewpoint.name);
+        if ui.button(words).clicked() {
+            desk.orbit.stand_at(&viewpoint.at, &target);
+        }
+    }
+    if ui.button("Standing customer").clicked() {
+        let eye = Point::new(bounds.low.x - 550.0, 0.0, bounds.low.z + 1250.0);
+        desk.orbit.stand_at(&eye, &bounds.centre());
+    }
+    if ui.button("Under the lid").clicked() {
+        let side = if target.y > bounds.centre().y { -1.0 } else { 1.0 };
+        let eye = Point::new(bounds.low.x + 40.0, side * 180.0, bounds.high.z - 20.0);
+        desk.orbit.stand_at(&eye, &target);
+    }
+    ui.separator();
+    ui.checkbox(&mut desk.view.spin, "Go round by itself");
+    if ui.button("Present (P)").on_hover_text("Large type and nothing else").clicked() {
+        desk.view.present = true;
+    }
 }
 
 /// A small cross that shows which way the car faces.

@@ -1,0 +1,249 @@
+//! Where the pump pushes a carpet or a board out of its place, drawn as the bulge that it makes: the
+//! trim's own colour where nothing shows, amber within its give, red beyond.
+
+use bevy::asset::Assets;
+use bevy::ecs::entity::Entity;
+use bevy::mesh::Mesh;
+use bevy::pbr::MeshMaterial3d;
+use bevy::prelude::{
+    App, Commands, Component, IntoScheduleConfigs, Local, Mesh3d, Query, Res, ResMut, Update,
+    Visibility, With,
+};
+use bevy_egui::egui::Color32;
+
+use super::bodies::drawn;
+use super::convert::{coloured_mesh, scene_point};
+use super::document::Document;
+use super::paint::{Paint, paint};
+use super::pump::PumpSystems;
+use super::theme::{self, Shade};
+use super::view::View;
+use crate::geometry::{Solid, across};
+use crate::model::{Place, Point, Trim, Vector, newell_normal};
+
+/// Side of the squares that the map is made of, mm.
+const STEP_MM: f64 = 8.0;
+
+/// How far before a trim something of the pump is looked for, mm.
+const FAR_MM: f64 = 250.0;
+
+/// Most squares of one face: a boot board at 8 mm has some 9000.
+const MOST: usize = 20_000;
+
+/// A bulge.
+#[derive(Component)]
+struct Bulge;
+
+/// A corner of the map: where, and how far it is pushed out, mm.
+struct Corner {
+    at: Point,
+    lift_mm: f64,
+}
+
+pub(crate) fn plugin(app: &mut App) {
+    app.add_systems(Update, rebuild.after(PumpSystems));
+}
+
+fn rebuild(
+    mut commands: Commands,
+    document: Res<Document>,
+    view: Res<View>,
+    mut made: Local<Option<(u64, Option<Place>, Vec<String>)>>,
+    old: Query<Entity, With<Bulge>>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut materials: ResMut<Assets<Paint>>,
+) {
+    let boot = document.boot();
+    let on = view.layers.trims && view.layers.lift;
+    let shown: Vec<String> = boot
+        .trims()
+        .map(|(trim, _)| trim.name.clone())
+        .filter(|name| drawn(&view, |layers| layers.trims, name))
+        .collect();
+    let place = on.then(|| document.spot().place);
+    let wanted = (document.boot_age(), place, shown);
+    if made.as_ref() == Some(&wanted) {
+        return;
+    }
+    for entity in &old {
+        commands.entity(entity).despawn();
+    }
+    if let Some(place) = place {
+        let pump = boot.pump_at(&place);
+        for (trim, _) in boot.trims().filter(|(trim, _)| wanted.2.contains(&trim.name)) {
+            if let Some(mesh) = bulge(trim, &pump) {
+                let white = Shade { colour: Color32::WHITE, alpha: 0.85 };
+                commands.spawn((
+                    Bulge,
+                    Mesh3d(meshes.add(mesh)),
+                    MeshMaterial3d(paint(&mut materials, white)),
+                    Visibility::default(),
+                ));
+            }
+        }
+    }
+    *made = Some(wanted);
+}
+
+fn bulge(trim: &Trim, pump: &[Solid]) -> Option<Mesh> {
+    let (mut positions, mut colours) = (Vec::new(), Vec::new());
+    for face in &trim.faces {
+        for square in squares(face, pump) {
+            let normal = newell_normal(face).try_normalize(1e-9)?;
+            let out = |corner: &Corner| {
+                scene_point(&(corner.at + normal * (corner.lift_mm + trim.thickness_mm + 0.5)))
+                    .to_array()
+            };
+            for index in [0, 1, 2, 0, 2, 3] {
+                positions.push(out(&square[index]));
+                colours.push(colour(square[index].lift_mm, trim));
+            }
+        }
+    }
+    (!positions.is_empty()).then(|| coloured_mesh(positions, colours))
+}
+
+/// Amber within the give, red beyond it, brighter the farther.
+fn colour(lift_mm: f64, trim: &Trim) -> [f32; 4] {
+    let colour = if lift_mm <= 0.05 {
+        theme::trim_colour(trim.kind)
+    } else if lift_mm <= trim.give_mm {
+        theme::LIFT_WITHIN
+    } else {
+        theme::LIFT_BEYOND
+    };
+    let [r, g, b, _] = bevy_egui::egui::Rgba::from(colour).to_array();
+    [r, g, b, 1.0]
+}
+
+/// The squares of a face round whatever of the pump stands before its hidden side, each with its four
+/// corners in order.
+fn squares(face: &[Point], pump: &[Solid]) -> Vec<[Corner; 4]> {
+    let Some(normal) = newell_normal(face).try_normalize(1e-9) else { return Vec::new() };
+    let (u, v) = across(&normal);
+    let flat = |point: &Point| {
+        let off = point - face[0];
+        (u.dot(&off), v.dot(&off))
+    };
+    let outline: Vec<(f64, f64)> = face.iter().map(flat).collect();
+    // Only where the pump's corners fall onto the face, and only when some of it is before the face.
+    let mut low = (f64::MAX, f64::MAX);
+    let mut high = (f64::MIN, f64::MIN);
+    let mut before = false;
+    for corner in pump.iter().flat_map(|solid| &solid.triangles().vertices) {
+        let (a, b) = flat(corner);
+        low = (low.0.min(a), low.1.min(b));
+        high = (high.0.max(a), high.1.max(b));
+        let over = normal.dot(&(corner - face[0]));
+        before |= over > 0.0 && over < FAR_MM;
+    }
+    if !before {
+        return Vec::new();
+    }
+    let edge = outline.iter().fold(((f64::MAX, f64::MAX), (f64::MIN, f64::MIN)), |(a, b), p| {
+        ((a.0.min(p.0), a.1.min(p.1)), (b.0.max(p.0), b.1.max(p.1)))
+    });
+    let start = (low.0.max(edge.0.0) - STEP_MM, low.1.max(edge.0.1) - STEP_MM);
+    let end = (high.0.min(edge.1.0) + STEP_MM, high.1.min(edge.1.1) + STEP_MM);
+    let count = |from: f64, to: f64| ((to - from) / STEP_MM).ceil().max(0.0) as usize;
+    let (columns, rows) = (count(start.0, end.0), count(start.1, end.1));
+    if columns * rows > MOST {
+        return Vec::new();
+    }
+    let corner = |column: usize, row: usize| {
+        let (a, b) = (start.0 + column as f64 * STEP_MM, start.1 + row as f64 * STEP_MM);
+        let at = face[0] + u * a + v * b;
+        Corner { at, lift_mm: lift_mm(&at, &normal, pump) }
+    };
+    let mut all = Vec::new();
+    for row in 0..rows {
+        for column in 0..columns {
+            let middle =
+                (start.0 + (column as f64 + 0.5) * STEP_MM, start.1 + (row as f64 + 0.5) * STEP_MM);
+            if !inside(&outline, middle) {
+                continue;
+            }
+            let square = [
+                corner(column, row),
+                corner(column + 1, row),
+                corner(column + 1, row + 1),
+                corner(column, row + 1),
+            ];
+            if square.iter().any(|corner| corner.lift_mm > 0.05) {
+                all.push(square);
+            }
+        }
+    }
+    all
+}
+
+/// How far the pump stands before the face at a point of it, mm; 0 where it doesn't.
+fn lift_mm(at: &Point, normal: &Vector, pump: &[Solid]) -> f64 {
+    let from = at + normal * FAR_MM;
+    pump.iter()
+        .filter_map(|solid| solid.ray(&from, &-normal, FAR_MM))
+        .map(|hit| FAR_MM - hit.distance_mm)
+        .fold(0.0, f64::max)
+}
+
+/// Whether a flat point lies inside an outline, by counting crossings.
+fn inside(outline: &[(f64, f64)], (x, y): (f64, f64)) -> bool {
+    let mut odd = false;
+    for (index, a) in outline.iter().enumerate() {
+        let b = outline[(index + 1) % outline.len()];
+        if (a.1 > y) != (b.1 > y) && x < a.0 + (b.0 - a.0) * (y - a.1) / (b.1 - a.1) {
+            odd = !odd;
+        }
+    }
+    odd
+}
+
+/// The largest lift that the map of a trim shows, mm, for tests.
+#[cfg(test)]
+fn largest_mm(boot: &crate::checks::Boot, trim: &str, place: &Place) -> f64 {
+    let pump = boot.pump_at(place);
+    boot.trims()
+        .filter(|(known, _)| known.name == trim)
+        .flat_map(|(known, _)| &known.faces)
+        .flat_map(|face| squares(face, &pump))
+        .flat_map(|square| square.into_iter().map(|corner| corner.lift_mm))
+        .fold(0.0, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::{Boot, evaluate};
+    use crate::format::open_demo;
+
+    #[test]
+    fn the_map_shows_the_lift_that_the_check_says() {
+        for demo in &crate::format::DEMOS {
+            let opened = open_demo(Some(demo.name)).expect("the demo is sound");
+            let boot = opened.boot(&Boot::usual_options(&opened.layout)).expect("it is ready");
+            let mut some = false;
+            for spot in &opened.layout.spots {
+                // The pump alone: the check counts the lines too.
+                let card = evaluate(&boot, spot);
+                for check in card.headlines.iter().flat_map(|headline| &headline.checks) {
+                    let Some(figure) = check.figure.filter(|_| check.id == "lift") else {
+                        continue;
+                    };
+                    let shown = largest_mm(&boot, &check.subject, &spot.place);
+                    // Squares of 8 mm miss a corner by less than what lies between them.
+                    assert!(shown <= figure.max(0.0) + 0.2, "{}: {shown} {figure}", spot.name);
+                    some |= shown > 1.0;
+                }
+            }
+            assert!(some, "{}: no spot lifts anything", demo.name);
+        }
+    }
+
+    #[test]
+    fn a_point_is_inside_by_crossings() {
+        let outline = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (5.0, 4.0), (0.0, 10.0)];
+        assert!(inside(&outline, (5.0, 2.0)));
+        assert!(!inside(&outline, (5.0, 6.0)));
+        assert!(!inside(&outline, (-1.0, 5.0)));
+    }
+}

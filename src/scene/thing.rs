@@ -1,0 +1,598 @@
+//! One measured thing of any kind, taken out of the layout's lists and put back.
+
+use std::collections::BTreeSet;
+
+use super::mirror;
+use crate::model::{
+    Anchor, AnchorKind, Axis, Body, Drain, Exit, Layout, Leak, Line, LineKind, Motion, Mover,
+    MoverKind, OptionModule, Place, Point, Ram, Role, Shape, Trim, TrimKind, Vector, Viewpoint,
+};
+
+/// The kinds of thing that a layout lists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// What only some cars have.
+    Option,
+    /// A rigid thing.
+    Body,
+    /// A carpet or board.
+    Trim,
+    /// Something that moves.
+    Mover,
+    /// A way out for water.
+    Drain,
+    /// A way in for water.
+    Leak,
+    /// A place that can hold.
+    Anchor,
+    /// A hose, cable or cord.
+    Line,
+    /// A ram of the roof.
+    Ram,
+    /// An eye.
+    Viewpoint,
+    /// A solid of the luggage space.
+    Space,
+}
+
+impl Kind {
+    /// All of them, in the order in which a boot is measured in.
+    pub const ALL: [Kind; 11] = [
+        Kind::Body,
+        Kind::Mover,
+        Kind::Trim,
+        Kind::Option,
+        Kind::Drain,
+        Kind::Leak,
+        Kind::Anchor,
+        Kind::Line,
+        Kind::Ram,
+        Kind::Viewpoint,
+        Kind::Space,
+    ];
+
+    /// The list's heading.
+    pub fn plural(self) -> &'static str {
+        match self {
+            Kind::Option => "Options",
+            Kind::Body => "Bodies",
+            Kind::Trim => "Carpet and boards",
+            Kind::Mover => "Moving parts",
+            Kind::Drain => "Drains",
+            Kind::Leak => "Leak points",
+            Kind::Anchor => "Anchors",
+            Kind::Line => "Hoses and cables",
+            Kind::Ram => "Rams",
+            Kind::Viewpoint => "Viewpoints",
+            Kind::Space => "Luggage space",
+        }
+    }
+
+    /// One of them.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Option => "option",
+            Kind::Body => "body",
+            Kind::Trim => "carpet or board",
+            Kind::Mover => "moving part",
+            Kind::Drain => "drain",
+            Kind::Leak => "leak point",
+            Kind::Anchor => "anchor",
+            Kind::Line => "hose or cable",
+            Kind::Ram => "ram",
+            Kind::Viewpoint => "viewpoint",
+            Kind::Space => "luggage solid",
+        }
+    }
+
+    /// How many of them a layout lists.
+    pub fn count(self, layout: &Layout) -> usize {
+        match self {
+            Kind::Option => layout.options.len(),
+            Kind::Body => layout.bodies.len(),
+            Kind::Trim => layout.trims.len(),
+            Kind::Mover => layout.movers.len(),
+            Kind::Drain => layout.drains.len(),
+            Kind::Leak => layout.leaks.len(),
+            Kind::Anchor => layout.anchors.len(),
+            Kind::Line => layout.lines.len(),
+            Kind::Ram => layout.rams.len(),
+            Kind::Viewpoint => layout.viewpoints.len(),
+            Kind::Space => layout.boot_space.len(),
+        }
+    }
+}
+
+/// One thing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Thing {
+    /// What only some cars have.
+    Option(OptionModule),
+    /// A rigid thing.
+    Body(Body),
+    /// A carpet or board.
+    Trim(Trim),
+    /// Something that moves.
+    Mover(Mover),
+    /// A way out for water.
+    Drain(Drain),
+    /// A way in for water.
+    Leak(Leak),
+    /// A place that can hold.
+    Anchor(Anchor),
+    /// A hose, cable or cord.
+    Line(Line),
+    /// A ram of the roof.
+    Ram(Ram),
+    /// An eye.
+    Viewpoint(Viewpoint),
+    /// A solid of the luggage space.
+    Space(Shape),
+}
+
+impl Thing {
+    /// The thing at a place of a list.
+    pub fn get(layout: &Layout, kind: Kind, index: usize) -> Option<Thing> {
+        Some(match kind {
+            Kind::Option => Thing::Option(layout.options.get(index)?.clone()),
+            Kind::Body => Thing::Body(layout.bodies.get(index)?.clone()),
+            Kind::Trim => Thing::Trim(layout.trims.get(index)?.clone()),
+            Kind::Mover => Thing::Mover(layout.movers.get(index)?.clone()),
+            Kind::Drain => Thing::Drain(layout.drains.get(index)?.clone()),
+            Kind::Leak => Thing::Leak(layout.leaks.get(index)?.clone()),
+            Kind::Anchor => Thing::Anchor(layout.anchors.get(index)?.clone()),
+            Kind::Line => Thing::Line(layout.lines.get(index)?.clone()),
+            Kind::Ram => Thing::Ram(layout.rams.get(index)?.clone()),
+            Kind::Viewpoint => Thing::Viewpoint(layout.viewpoints.get(index)?.clone()),
+            Kind::Space => Thing::Space(layout.boot_space.get(index)?.clone()),
+        })
+    }
+
+    /// Its kind.
+    pub fn kind(&self) -> Kind {
+        match self {
+            Thing::Option(_) => Kind::Option,
+            Thing::Body(_) => Kind::Body,
+            Thing::Trim(_) => Kind::Trim,
+            Thing::Mover(_) => Kind::Mover,
+            Thing::Drain(_) => Kind::Drain,
+            Thing::Leak(_) => Kind::Leak,
+            Thing::Anchor(_) => Kind::Anchor,
+            Thing::Line(_) => Kind::Line,
+            Thing::Ram(_) => Kind::Ram,
+            Thing::Viewpoint(_) => Kind::Viewpoint,
+            Thing::Space(_) => Kind::Space,
+        }
+    }
+
+    /// What the workshop calls it; a solid of the luggage space has no name.
+    pub fn name(&self) -> Option<&str> {
+        match self {
+            Thing::Option(thing) => Some(&thing.name),
+            Thing::Body(thing) => Some(&thing.name),
+            Thing::Trim(thing) => Some(&thing.name),
+            Thing::Mover(thing) => Some(&thing.name),
+            Thing::Drain(thing) => Some(&thing.name),
+            Thing::Leak(thing) => Some(&thing.name),
+            Thing::Anchor(thing) => Some(&thing.name),
+            Thing::Line(thing) => Some(&thing.name),
+            Thing::Ram(thing) => Some(&thing.name),
+            Thing::Viewpoint(thing) => Some(&thing.name),
+            Thing::Space(_) => None,
+        }
+    }
+
+    /// Its name, to be changed.
+    pub fn name_mut(&mut self) -> Option<&mut String> {
+        match self {
+            Thing::Option(thing) => Some(&mut thing.name),
+            Thing::Body(thing) => Some(&mut thing.name),
+            Thing::Trim(thing) => Some(&mut thing.name),
+            Thing::Mover(thing) => Some(&mut thing.name),
+            Thing::Drain(thing) => Some(&mut thing.name),
+            Thing::Leak(thing) => Some(&mut thing.name),
+            Thing::Anchor(thing) => Some(&mut thing.name),
+            Thing::Line(thing) => Some(&mut thing.name),
+            Thing::Ram(thing) => Some(&mut thing.name),
+            Thing::Viewpoint(thing) => Some(&mut thing.name),
+            Thing::Space(_) => None,
+        }
+    }
+
+    /// Puts it at the end of its list and gives its index.
+    pub fn add_to(self, layout: &mut Layout) -> usize {
+        let index = self.kind().count(layout);
+        match self {
+            Thing::Option(thing) => layout.options.push(thing),
+            Thing::Body(thing) => layout.bodies.push(thing),
+            Thing::Trim(thing) => layout.trims.push(thing),
+            Thing::Mover(thing) => layout.movers.push(thing),
+            Thing::Drain(thing) => layout.drains.push(thing),
+            Thing::Leak(thing) => layout.leaks.push(thing),
+            Thing::Anchor(thing) => layout.anchors.push(thing),
+            Thing::Line(thing) => layout.lines.push(thing),
+            Thing::Ram(thing) => layout.rams.push(thing),
+            Thing::Viewpoint(thing) => layout.viewpoints.push(thing),
+            Thing::Space(thing) => layout.boot_space.push(thing),
+        }
+        index
+    }
+
+    /// Puts it in the place of the thing at `index`; what names it by its old name follows.
+    pub fn put_into(self, layout: &mut Layout, index: usize) {
+        let old = Thing::get(layout, self.kind(), index);
+        let old_name = old.as_ref().and_then(Thing::name).map(str::to_string);
+        if let (Some(old), Some(new)) = (old_name, self.name().map(str::to_string))
+            && old != new
+        {
+            follow_name(layout, self.kind(), &old, &new);
+        }
+        match self {
+            Thing::Option(thing) => set(&mut layout.options, index, thing),
+            Thing::Body(thing) => set(&mut layout.bodies, index, thing),
+            Thing::Trim(thing) => set(&mut layout.trims, index, thing),
+            Thing::Mover(thing) => set(&mut layout.movers, index, thing),
+            Thing::Drain(thing) => set(&mut layout.drains, index, thing),
+            Thing::Leak(thing) => set(&mut layout.leaks, index, thing),
+            Thing::Anchor(thing) => set(&mut layout.anchors, index, thing),
+            Thing::Line(thing) => set(&mut layout.lines, index, thing),
+            Thing::Ram(thing) => set(&mut layout.rams, index, thing),
+            Thing::Viewpoint(thing) => set(&mut layout.viewpoints, index, thing),
+            Thing::Space(thing) => set(&mut layout.boot_space, index, thing),
+        }
+    }
+
+    /// Takes the thing at `index` out; fixings that go to an anchor that is gone go with it, and what
+    /// an option brought stays, on every car.
+    pub fn take_out(layout: &mut Layout, kind: Kind, index: usize) {
+        if index >= kind.count(layout) {
+            return;
+        }
+        match kind {
+            Kind::Option => {
+                let gone = layout.options.remove(index).name;
+                options_mut(layout).for_each(|option| {
+                    if option.as_ref() == Some(&gone) {
+                        *option = None;
+                    }
+                });
+            }
+            Kind::Body => drop(layout.bodies.remove(index)),
+            Kind::Trim => drop(layout.trims.remove(index)),
+            Kind::Mover => drop(layout.movers.remove(index)),
+            Kind::Drain => drop(layout.drains.remove(index)),
+            Kind::Leak => drop(layout.leaks.remove(index)),
+            Kind::Anchor => {
+                let gone = layout.anchors.remove(index).name;
+                for spot in &mut layout.spots {
+                    spot.fixings.retain(|fixing| fixing.anchor != gone);
+                }
+            }
+            Kind::Line => drop(layout.lines.remove(index)),
+            Kind::Ram => drop(layout.rams.remove(index)),
+            Kind::Viewpoint => drop(layout.viewpoints.remove(index)),
+            Kind::Space => drop(layout.boot_space.remove(index)),
+        }
+    }
+
+    /// Where it is: the middle of a solid, the point of a thing that is one; none for what is nowhere.
+    pub fn at(&self) -> Option<Point> {
+        match self {
+            Thing::Option(_) | Thing::Ram(_) => None,
+            Thing::Body(body) => Some(body.place.pose() * mirror::middle(&body.shape)?),
+            Thing::Trim(trim) => mean(trim.faces.iter().flatten()),
+            Thing::Mover(mover) => mirror::middle(mover.shapes.first()?),
+            Thing::Drain(drain) => Some(drain.at),
+            Thing::Leak(leak) => Some(leak.at),
+            Thing::Anchor(anchor) => Some(anchor.at),
+            Thing::Line(line) => Some(line.from.at),
+            Thing::Viewpoint(viewpoint) => Some(viewpoint.at),
+            Thing::Space(shape) => mirror::middle(shape),
+        }
+    }
+
+    /// Moves it.
+    pub fn shift(&mut self, by: &Vector) {
+        match self {
+            Thing::Option(_) | Thing::Ram(_) => {}
+            Thing::Body(body) => match &mut body.shape {
+                shape if body.place == Place::default() && !matches!(shape, Shape::Mesh { .. }) => {
+                    mirror::shift(shape, by);
+                }
+                _ => body.place.at += by,
+            },
+            Thing::Trim(trim) => trim.faces.iter_mut().flatten().for_each(|corner| *corner += by),
+            Thing::Mover(mover) => {
+                mover.shapes.iter_mut().for_each(|shape| mirror::shift(shape, by));
+                if let Motion::Swing { through, .. } = &mut mover.motion {
+                    *through += by;
+                }
+            }
+            Thing::Drain(drain) => drain.at += by,
+            Thing::Leak(leak) => leak.at += by,
+            Thing::Anchor(anchor) => anchor.at += by,
+            Thing::Line(line) => line.from.at += by,
+            Thing::Viewpoint(viewpoint) => viewpoint.at += by,
+            Thing::Space(shape) => mirror::shift(shape, by),
+        }
+    }
+
+    /// The same thing on the other side of the car's middle plane, its name with left and right
+    /// exchanged. None when it can't be mirrored: a mesh has one side only.
+    #[must_use]
+    pub fn mirrored(&self) -> Option<Thing> {
+        let mut thing = self.clone();
+        match &mut thing {
+            Thing::Option(_) | Thing::Ram(_) => return None,
+            Thing::Body(body) => {
+                mirror::shape(&mut body.shape)?;
+                mirror::place(&mut body.place);
+            }
+            Thing::Trim(trim) => {
+                for face in &mut trim.faces {
+                    face.iter_mut().for_each(mirror::point);
+                    face.reverse();
+                }
+            }
+            Thing::Mover(mover) => {
+                for shape in &mut mover.shapes {
+                    mirror::shape(shape)?;
+                }
+                mirror::motion(&mut mover.motion);
+            }
+            Thing::Drain(drain) => mirror::point(&mut drain.at),
+            Thing::Leak(leak) => mirror::point(&mut leak.at),
+            Thing::Anchor(anchor) => {
+                mirror::point(&mut anchor.at);
+                mirror::direction(&mut anchor.normal);
+            }
+            Thing::Line(line) => {
+                mirror::point(&mut line.from.at);
+                mirror::direction(&mut line.from.towards);
+            }
+            Thing::Viewpoint(viewpoint) => mirror::point(&mut viewpoint.at),
+            Thing::Space(shape) => mirror::shape(shape)?,
+        }
+        if let Some(name) = thing.name_mut() {
+            *name = mirror::words(name);
+        }
+        Some(thing)
+    }
+
+    /// Gives it a name that no other of its kind has.
+    pub fn call_apart(&mut self, layout: &Layout) {
+        let kind = self.kind();
+        let taken: BTreeSet<String> = (0..kind.count(layout))
+            .filter_map(|index| Thing::get(layout, kind, index)?.name().map(str::to_string))
+            .collect();
+        let Some(name) = self.name_mut() else { return };
+        if !taken.contains(name) {
+            return;
+        }
+        let stem = name.trim_end_matches(|letter: char| letter.is_ascii_digit()).trim_end();
+        let stem = if stem.is_empty() { name.as_str() } else { stem };
+        let free = (2_u32..).map(|number| format!("{stem} {number}"));
+        if let Some(free) = free.into_iter().find(|free| !taken.contains(free)) {
+            *name = free;
+        }
+    }
+
+    /// A new thing of a kind, near a point, with figures of a usual size to be typed over. Sizes are
+    /// common practice, no source.
+    pub fn new(kind: Kind, near: Point, port: &str) -> Thing {
+        let round = |value: f64| (value / 10.0).round() * 10.0;
+        let at = near.map(round);
+        let cube = Shape::Box { from: at, to: at + Vector::new(100.0, 80.0, 60.0) };
+        match kind {
+            Kind::Option => Thing::Option(OptionModule {
+                name: "new option".into(),
+                about: String::new(),
+                fitted: true,
+            }),
+            Kind::Body => Thing::Body(body("new body", Role::Other, cube)),
+            Kind::Trim => Thing::Trim(Trim {
+                name: "new board".into(),
+                kind: TrimKind::Board,
+                faces: vec![flat(at, 300.0, 200.0)],
+                thickness_mm: 4.0,
+                give_mm: 0.0,
+                option: None,
+            }),
+            Kind::Mover => Thing::Mover(Mover {
+                name: "new hinge arm".into(),
+                kind: MoverKind::Hinge,
+                shapes: vec![Shape::Box { from: at, to: at + Vector::new(200.0, 20.0, 25.0) }],
+                motion: Motion::Swing {
+                    through: at,
+                    along: Vector::y(),
+                    from_deg: 0.0,
+                    to_deg: -80.0,
+                },
+                option: None,
+                tolerance_mm: None,
+            }),
+            Kind::Drain => Thing::Drain(Drain {
+                name: "new drain".into(),
+                at,
+                diameter_mm: 14.0,
+                blocked: false,
+            }),
+            Kind::Leak => Thing::Leak(Leak { name: "new leak point".into(), at }),
+            Kind::Anchor => Thing::Anchor(Anchor {
+                name: "new stud".into(),
+                kind: AnchorKind::Stud { thread_mm: 6.0 },
+                at,
+                normal: Vector::z(),
+                strength_n: 500.0,
+                option: None,
+            }),
+            Kind::Line => Thing::Line(Line {
+                name: "new hose".into(),
+                kind: LineKind::Hose,
+                from: Exit { at, towards: Vector::z() },
+                to: port.to_string(),
+                free_mm: 500.0,
+                od_mm: 8.0,
+                bend_mm: 40.0,
+                bend_rule: crate::model::BendRule::Inside,
+                lead_mm: None,
+                option: None,
+            }),
+            Kind::Ram => {
+                Thing::Ram(Ram { name: "new ram".into(), rod_mm: 10.0, stroke_mm: 200.0, count: 2 })
+            }
+            Kind::Viewpoint => Thing::Viewpoint(Viewpoint {
+                name: "standing behind the car".into(),
+                at: Point::new(-600.0, 0.0, 1000.0),
+            }),
+            Kind::Space => {
+                let to = at + Vector::new(500.0, 600.0, 300.0);
+                Thing::Space(Shape::Box { from: at, to })
+            }
+        }
+    }
+}
+
+/// A body as measured, on every car.
+pub(crate) fn body(name: &str, role: Role, shape: Shape) -> Body {
+    Body {
+        name: name.into(),
+        role,
+        shape,
+        place: Place::default(),
+        option: None,
+        sharp: false,
+        tolerance_mm: None,
+        note: String::new(),
+    }
+}
+
+/// A level face, counter-clockwise as seen from above.
+fn flat(at: Point, long_mm: f64, wide_mm: f64) -> Vec<Point> {
+    [(0.0, 0.0), (long_mm, 0.0), (long_mm, wide_mm), (0.0, wide_mm)]
+        .into_iter()
+        .map(|(x, y)| at + Vector::new(x, y, 0.0))
+        .collect()
+}
+
+fn mean<'a>(points: impl Iterator<Item = &'a Point>) -> Option<Point> {
+    let (mut sum, mut count) = (Vector::zeros(), 0.0);
+    for point in points {
+        sum += point.coords;
+        count += 1.0;
+    }
+    (count > 0.0).then(|| Point::from(sum / count))
+}
+
+fn set<T>(list: &mut [T], index: usize, thing: T) {
+    if let Some(place) = list.get_mut(index) {
+        *place = thing;
+    }
+}
+
+fn options_mut(layout: &mut Layout) -> impl Iterator<Item = &mut Option<String>> {
+    let bodies = layout.bodies.iter_mut().map(|thing| &mut thing.option);
+    let trims = layout.trims.iter_mut().map(|thing| &mut thing.option);
+    let movers = layout.movers.iter_mut().map(|thing| &mut thing.option);
+    let anchors = layout.anchors.iter_mut().map(|thing| &mut thing.option);
+    let lines = layout.lines.iter_mut().map(|thing| &mut thing.option);
+    bodies.chain(trims).chain(movers).chain(anchors).chain(lines)
+}
+
+fn follow_name(layout: &mut Layout, kind: Kind, old: &str, new: &str) {
+    match kind {
+        Kind::Option => {
+            for option in options_mut(layout).flatten() {
+                if option == old {
+                    *option = new.to_string();
+                }
+            }
+        }
+        Kind::Anchor => {
+            for fixing in layout.spots.iter_mut().flat_map(|spot| &mut spot.fixings) {
+                if fixing.anchor == old {
+                    fixing.anchor = new.to_string();
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+/// A tray of a hinge side, a prism etc. need an axis word.
+pub(crate) fn axis_words(axis: Axis) -> &'static str {
+    match axis {
+        Axis::X => "forward (x)",
+        Axis::Y => "left (y)",
+        Axis::Z => "up (z)",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn demo() -> Layout {
+        crate::format::open_demo(None).expect("the demo is sound").layout
+    }
+
+    #[test]
+    fn mirrored_twice_is_the_same_thing_but_for_its_name() {
+        let layout = demo();
+        for kind in Kind::ALL {
+            for index in 0..kind.count(&layout) {
+                let thing = Thing::get(&layout, kind, index).expect("it is listed");
+                let Some(once) = thing.mirrored() else { continue };
+                let twice = once.mirrored().expect("what can be mirrored can be again");
+                let (a, b) = (thing.at(), twice.at());
+                if let (Some(a), Some(b), Some(there)) = (a, b, once.at()) {
+                    assert!((a - b).norm() < 1e-9, "{thing:?}");
+                    assert!((a.y + there.y).abs() < 1e-9 && (a.x - there.x).abs() < 1e-9);
+                }
+                let mut changed = layout.clone();
+                once.put_into(&mut changed, index);
+                let sound = changed.problems();
+                assert!(
+                    sound.iter().all(|wrong| wrong.found.contains("second time")
+                        || wrong.expected.contains("name")),
+                    "{thing:?}: {sound:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn what_names_a_thing_follows_its_new_name_and_its_end() {
+        let mut layout = demo();
+        let index = layout
+            .anchors
+            .iter()
+            .position(|anchor| {
+                layout.spots.iter().flat_map(|spot| &spot.fixings).any(|f| f.anchor == anchor.name)
+            })
+            .expect("a fixing goes to an anchor");
+        let mut thing = Thing::get(&layout, Kind::Anchor, index).expect("it is listed");
+        *thing.name_mut().expect("anchors have names") = "renamed".into();
+        thing.put_into(&mut layout, index);
+        assert!(layout.problems().is_empty());
+        let goes = |layout: &Layout| {
+            layout.spots.iter().flat_map(|spot| &spot.fixings).any(|f| f.anchor == "renamed")
+        };
+        assert!(goes(&layout));
+        Thing::take_out(&mut layout, Kind::Anchor, index);
+        assert!(layout.problems().is_empty() && !goes(&layout));
+    }
+
+    #[test]
+    fn every_new_thing_is_sound_and_called_apart() {
+        let mut layout = demo();
+        for kind in Kind::ALL {
+            for _ in 0..2 {
+                let mut thing = Thing::new(kind, Point::new(201.0, 99.0, 12.0), "port 1");
+                thing.call_apart(&layout);
+                thing.add_to(&mut layout);
+                assert!(layout.problems().is_empty(), "{kind:?}: {:?}", layout.problems());
+            }
+        }
+    }
+}

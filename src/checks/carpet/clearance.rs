@@ -36,8 +36,10 @@ pub(super) fn check(boot: &Boot, pump: &[Solid], shake: Option<&Shake>) -> (Vec<
         let closest = pump
             .iter()
             .zip(&boot.pump().solids)
-            .filter_map(|(part, named)| near_pair(limits, body, solid, named, part))
-            .map(|near| Near { shaken_mm: shaken_mm(shake, &near.gap), ..near })
+            .filter_map(|(part, named)| {
+                let near = near_pair(limits, body, solid, named, part)?;
+                Some(Near { shaken_mm: shaken_mm(shake, part, &near.gap), ..near })
+            })
             .min_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
         near.extend(closest);
     }
@@ -78,11 +80,12 @@ fn near_pair<'a>(
     })
 }
 
-/// How much of a gap the pump's shaking takes, mm; 0 where it isn't held at all: that fails elsewhere.
-fn shaken_mm(shake: Option<&Shake>, gap: &Gap) -> f64 {
+/// How much of a gap the shaking of a part of the pump takes, mm: the motion of whichever of its corners
+/// moves most across the gap. 0 where the pump isn't held at all: that fails elsewhere.
+fn shaken_mm(shake: Option<&Shake>, part: &Solid, gap: &Gap) -> f64 {
     let way = (gap.on_second - gap.on_first).try_normalize(1e-6);
-    let apart = way.filter(|_| gap.distance_mm > 0.0);
-    shake.zip(apart).and_then(|(shake, way)| shake.motion_mm(&gap.on_first, &way)).unwrap_or(0.0)
+    let Some((shake, way)) = shake.zip(way.filter(|_| gap.distance_mm > 0.0)) else { return 0.0 };
+    part.samples().filter_map(|at| shake.motion_mm(at, &way)).fold(0.0, f64::max)
 }
 
 /// Touching is resting; a foot that stands just off a panel would rattle against it.

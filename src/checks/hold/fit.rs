@@ -226,11 +226,17 @@ fn in_the_way(
     mount: &MountAt,
 ) -> Option<String> {
     let out = anchor.normal.try_normalize(1e-9)?;
-    let from = mount.at + mount.towards * END_MM;
     let to = anchor.at + out * END_MM;
     let words = kind.words();
-    let through = pump.iter().zip(&boot.pump().solids).find(|(solid, _)| solid.blocks(&from, &to));
-    if let Some((_, part)) = through {
+    let met = |from: &Point| {
+        pump.iter().zip(&boot.pump().solids).find(|(solid, _)| solid.blocks(from, &to))
+    };
+    // Through a hole it may leave on either side.
+    let mut from = mount.at + mount.towards * END_MM;
+    if mount.mount.hole_mm.is_some() && met(&from).is_some() {
+        from = mount.at - mount.towards * (mount.thick_mm() + END_MM);
+    }
+    if let Some((_, part)) = met(&from) {
         return Some(format!(
             "the {words} from {} to {} would run through the pump's {}: name the place where it leaves \
 the pump as a mount",

@@ -187,9 +187,9 @@ impl Walk {
                 });
                 return End::Endless { ways: ways.collect() };
             };
-            for row in 0..rows {
+            for (row, (amount, step)) in self.amounts.iter_mut().zip(&steps).enumerate() {
                 if row != out {
-                    self.amounts[row] = (self.amounts[row] - far * steps[row]).max(0.0);
+                    *amount = (*amount - far * step).max(0.0);
                 }
             }
             self.amounts[out] = far;
@@ -198,8 +198,7 @@ impl Walk {
             for at in 0..rows {
                 self.inverse[out * rows + at] *= pivot;
             }
-            for row in 0..rows {
-                let step = steps[row];
+            for (row, &step) in steps.iter().enumerate() {
                 if row != out && step != 0.0 {
                     for at in 0..rows {
                         self.inverse[row * rows + at] -= step * self.inverse[out * rows + at];

@@ -94,6 +94,8 @@ fn fixing_surface(kind: &crate::model::FixingKind, from: &Point, to: &Point) -> 
         FixingKind::Bolt { .. } => 5.0,
         FixingKind::Tie { width_mm } => width_mm / 2.0,
         FixingKind::Strap { .. } => 8.0,
+        FixingKind::Clamp { .. } => 6.0,
+        FixingKind::Wedge { .. } => 12.0,
     };
     if (to - from).norm() < 0.5 { Triangles::default() } else { tube(&[*from, *to], radius_mm) }
 }

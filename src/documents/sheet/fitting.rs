@@ -212,6 +212,8 @@ fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
                 FixingKind::Bolt { working_n } => format!("bolt, {working_n:.0} N"),
                 FixingKind::Tie { width_mm } => format!("tie {width_mm} mm wide"),
                 FixingKind::Strap { working_n } => format!("strap, {working_n:.0} N"),
+                FixingKind::Clamp { working_n } => format!("clamp, {working_n:.0} N"),
+                FixingKind::Wedge { working_n } => format!("foam wedge, {working_n:.0} N"),
             };
             let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
                 AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
@@ -219,7 +221,9 @@ fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
                 AnchorKind::Slot { length_mm, width_mm } => {
                     format!("slot {length_mm} × {width_mm} mm")
                 }
-                AnchorKind::Loop => "loop".to_string(),
+                AnchorKind::Edge { thickness_mm } => format!("edge {thickness_mm} mm thick"),
+                AnchorKind::Bar { girth_mm } => format!("bar {girth_mm} mm round"),
+                AnchorKind::Loop | AnchorKind::Face => anchor.kind.words().to_string(),
             });
             let length = anchor.zip(mount).map_or("–".to_string(), |(anchor, mount)| {
                 format!("{:.0}", (pose * mount.at - anchor.at).norm())

@@ -57,6 +57,9 @@ pub(super) struct TemplateArguments {
     /// The spot whose lines pass through; slots are cut for them. None when left out.
     #[arg(long, value_name = "NAME")]
     spot: Option<String>,
+    /// The adapter plate that the hold headline proposes for the spot, instead of a panel.
+    #[arg(long, requires = "spot", conflicts_with_all = ["opening", "plate"])]
+    adapter: bool,
     /// A plate of its own instead of a panel: corners in mm, `0,0 120,0 120,80 0,80`.
     #[arg(long, value_name = "CORNERS", conflicts_with_all = ["opening", "spot"])]
     plate: Option<String>,
@@ -257,6 +260,7 @@ pub(super) fn template(arguments: &TemplateArguments) -> Result<ExitCode, FileEr
     let ending = ends_in(&arguments.out, &["pdf", "svg", "dxf"])?;
     let panel = match &arguments.plate {
         Some(corners) => plate_of(corners, &arguments.hole)?,
+        None if arguments.adapter => adapter_of(arguments)?,
         None => panel_of(arguments)?,
     };
     let (workshop, _) = shop(arguments.workshop.as_deref())?;
@@ -298,6 +302,32 @@ fn panel_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
             "an outline that a panel can be cut from",
         )
     })
+}
+
+fn adapter_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
+    let (opened, boot) = ready(&arguments.layout)?;
+    let file = opened.file.name();
+    let (spot, card) = chosen(&boot, &file, arguments.spot.as_deref())?;
+    let wanted = card.details.as_ref().and_then(|details| details.hold.plate.as_ref());
+    let wanted = wanted.ok_or_else(|| {
+        let found = format!("no adapter plate for `{}`", spot.name);
+        FileError::one(file.clone(), found, "a spot whose feet miss the anchors under them")
+    })?;
+    let holes: Vec<_> = wanted.holes.iter().map(|hole| (hole.at, hole.diameter_mm)).collect();
+    let name = format!("adapter plate, {}", spot.name);
+    let mut panel = plate(&name, &wanted.outline, &holes)
+        .map_err(|error| FileError::one(file, error.to_string(), "a plate that can be cut"))?;
+    for (remark, hole) in panel.remarks.iter_mut().zip(&wanted.holes) {
+        let side = if hole.pump { "the pump's" } else { "the boot's" };
+        *remark = format!("{} For {side} {}.", remark.trim_end(), hole.name);
+    }
+    let sheet = format!(
+        "Sheet {:.1} mm thick, {:.1} mm of spacer between plate and feet; seen from the pump's side.",
+        wanted.thickness_mm, wanted.spacer_mm
+    );
+    panel.remarks.insert(0, sheet);
+    panel.remarks.extend(wanted.clashes.iter().cloned());
+    Ok(panel)
 }
 
 fn plate_of(corners: &str, holes: &[String]) -> Result<Panel, FileError> {

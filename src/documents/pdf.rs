@@ -256,13 +256,17 @@ impl Canvas<'_, '_> {
 fn along(outline: &Outline, at: &dyn Fn((f64, f64)) -> (f64, f64)) -> PathBuilder {
     let mut path = PathBuilder::new();
     for (index, curve) in outline.curves().into_iter().enumerate() {
-        let [a, b, c, d] = curve.map(at).map(|(x, y)| (pt(x), pt(y)));
+        let placed = curve.map(at);
+        let [a, b, c, d] = placed.map(|(x, y)| (pt(x), pt(y)));
         if index == 0 {
             path.move_to(a.0, a.1);
         }
-        let straight =
-            |p: (f32, f32)| ((d.0 - a.0) * (p.1 - a.1) - (d.1 - a.1) * (p.0 - a.0)).abs() < 1e-3;
-        if straight(b) && straight(c) {
+        let [from, _, _, to] = placed;
+        let chord = (to.0 - from.0).hypot(to.1 - from.1).max(1e-9);
+        let off_mm = |p: (f64, f64)| {
+            ((to.0 - from.0) * (p.1 - from.1) - (to.1 - from.1) * (p.0 - from.0)).abs() / chord
+        };
+        if off_mm(placed[1]) < 1e-6 && off_mm(placed[2]) < 1e-6 {
             path.line_to(d.0, d.1);
         } else {
             path.cubic_to(b.0, b.1, c.0, c.1, d.0, d.1);

@@ -137,6 +137,7 @@ fn layout() -> impl Strategy<Value = Layout> {
                             .into_iter()
                             .collect(),
                         note,
+                        tap_hz: tie.map(|width_mm| width_mm * 9.0),
                     })
                     .collect();
                 layout.trials = trials

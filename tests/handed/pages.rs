@@ -54,7 +54,7 @@ pub(crate) fn pages(pdf: &[u8]) -> Vec<Page> {
         let media = page.get(b"MediaBox").and_then(Object::as_array).expect("a size");
         let media: Vec<f64> = media.iter().map(number).collect();
         let (width, height) = (media[2] - media[0], media[3] - media[1]);
-        let content = document.get_page_content(id).expect("content");
+        let content = document.get_page_content(id);
         let content = Content::decode(&content).expect("operations");
         pages.push(Page {
             size: (width / POINTS_PER_MM, height / POINTS_PER_MM),

@@ -84,9 +84,8 @@ fn tiles_join_where_their_marks_meet() {
                 let (a, b) = (cut_line(here), cut_line(next));
                 let shift = (a.points[0].0 - b.points[0].0, a.points[0].1 - b.points[0].1);
                 for (p, q) in a.points.iter().zip(&b.points) {
-                    assert!(
-                        (p.0 - q.0 - shift.0).abs() < 0.001 && (p.1 - q.1 - shift.1).abs() < 0.001
-                    );
+                    let off = (p.0 - q.0 - shift.0).hypot(p.1 - q.1 - shift.1);
+                    assert!(off < 0.001, "{off} mm: {:?} and {:?}", a.points, b.points);
                 }
                 let there = marks(next);
                 let met = marks(here)

@@ -209,13 +209,11 @@ fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
             let anchor = handed.boot.anchors().find(|anchor| anchor.name == fixing.anchor);
             let mount = handed.boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount);
             let kind = match fixing.kind {
+                FixingKind::Bolt { working_n } => format!("bolt, {working_n:.0} N"),
                 FixingKind::Tie { width_mm } => format!("tie {width_mm} mm wide"),
-                FixingKind::Bolt { working_n }
-                | FixingKind::Strap { working_n }
-                | FixingKind::Clamp { working_n }
-                | FixingKind::Wedge { working_n } => {
-                    format!("{}, {working_n:.0} N", fixing.kind.words())
-                }
+                FixingKind::Strap { working_n } => format!("strap, {working_n:.0} N"),
+                FixingKind::Clamp { working_n } => format!("clamp, {working_n:.0} N"),
+                FixingKind::Wedge { working_n } => format!("foam wedge, {working_n:.0} N"),
             };
             let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
                 AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
@@ -223,8 +221,8 @@ fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
                 AnchorKind::Slot { length_mm, width_mm } => {
                     format!("slot {length_mm} × {width_mm} mm")
                 }
-                AnchorKind::Edge { thickness_mm } => format!("edge of {thickness_mm} mm"),
-                AnchorKind::Bar { girth_mm } => format!("bar, {girth_mm} mm round"),
+                AnchorKind::Edge { thickness_mm } => format!("edge {thickness_mm} mm thick"),
+                AnchorKind::Bar { girth_mm } => format!("bar {girth_mm} mm round"),
                 AnchorKind::Loop | AnchorKind::Face => anchor.kind.words().to_string(),
             });
             let length = anchor.zip(mount).map_or("–".to_string(), |(anchor, mount)| {

@@ -68,6 +68,30 @@ fn a_thousand_mounts() {
         growing.moment_nmm = Vector::from(*moment);
         let mut mounting = Mounting::of(&holdings, &Point::from(*centre), *mass_kg);
         let found = mounting.carries(&always, &growing).expect("solved").held;
+        // One more strap never holds less.
+        let (turn, lift) = (index as f64 * 2.399_963, (index % 20) as f64 / 10.0 - 0.95);
+        let flat = (1.0 - lift * lift).sqrt();
+        let along = Vector::new(flat * turn.cos(), flat * turn.sin(), lift);
+        let strap = Holding::Pull { at: Point::from(along * 90.0), along, working_n: 120.0 };
+        let more: Vec<Holding> = holdings.iter().copied().chain([strap]).collect();
+        let mut more = Mounting::of(&more, &Point::from(*centre), *mass_kg);
+        let with = more.carries(&always, &growing).expect("solved").held;
+        let size = |held: Held| match held {
+            Held::Nothing => -1.0,
+            Held::Factor(factor) => factor,
+            Held::AnyMultiple => 1e12,
+        };
+        assert!(
+            size(with) >= size(found) - 1e-7 * size(found).abs().max(1.0),
+            "case {index}: {with:?}"
+        );
+        // Asked for many loads at once the answer is the same.
+        if let Some(each) = mounting.carries_each(&always, &[growing]).expect("solved") {
+            match (each[0], found) {
+                (Held::Factor(a), Held::Factor(b)) => assert!((a - b).abs() <= 1e-6 * b.max(1.0)),
+                (a, b) => assert_eq!(a, b, "case {index}"),
+            }
+        }
         let alike = match (found, expected) {
             (Held::Factor(found), Answer::Factor(expected)) => {
                 none += usize::from(*expected < 1e-9);

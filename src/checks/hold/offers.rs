@@ -80,7 +80,10 @@ fn candidates(
                     mount: mount.mount.name.clone(),
                     anchor: anchor.name.clone(),
                 };
-                if chosen.contains(&fixing) {
+                // A second one beside it would share its anchor and its line.
+                let there =
+                    |known: &Fixing| known.mount == fixing.mount && known.anchor == fixing.anchor;
+                if chosen.iter().any(there) {
                     continue;
                 }
                 let anchor_n = anchor.strength_n / (used + 1) as f64;

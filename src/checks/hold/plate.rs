@@ -221,6 +221,11 @@ pub(super) fn plate(boot: &Boot, mounts: &[MountAt]) -> Option<Plate> {
         holes.push(PlateHole { name, at, diameter_mm: free_hole_mm(thread), pump: false });
     }
     for mount in &pattern.mounts {
+        // One bolt goes through foot, plate and anchor where they lie over each other.
+        let over = |anchor: &&Anchor| apart(flat(&anchor.at), flat(&mount.at)) <= play_mm;
+        if chosen.iter().any(over) {
+            continue;
+        }
         let hole_mm = mount.mount.hole_mm.unwrap_or(6.6);
         let thread = THREADS.iter().rev().find(|it| it.1 <= hole_mm + 0.11).map_or(3.0, |it| it.0);
         threads.push(thread);

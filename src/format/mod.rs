@@ -1,5 +1,6 @@
 //! Reading and writing: layouts and pumps as RON, meshes as GLB, scans as they come. All file errors live here.
 
+mod atomic;
 mod blank;
 mod demo;
 mod error;

@@ -89,17 +89,19 @@ pub(super) fn names(
             let option = body.option.is_some() && body.role != Role::Loom;
             let told =
                 body.role == Role::Battery || option || (body.role == Role::Module && !large);
-            if told && !behind_trim {
-                if let Some(middle) = middle_of(solid.triangles()) {
-                    add(&body.name, &middle, false);
-                }
+            if told
+                && !behind_trim
+                && let Some(middle) = middle_of(solid.triangles())
+            {
+                add(&body.name, &middle, false);
             }
         }
         for (trim, surface) in boot.trims() {
-            if wanted.trim != TrimShown::Out && !large {
-                if let Some(middle) = middle_of(surface) {
-                    add(&trim.name, &middle, false);
-                }
+            if wanted.trim != TrimShown::Out
+                && !large
+                && let Some(middle) = middle_of(surface)
+            {
+                add(&trim.name, &middle, false);
             }
         }
     }

@@ -110,15 +110,15 @@ pub fn panel_for(boot: &Boot, opening: &Opening, lines: &[DrawnLine]) -> Result<
     let by_mm = opening.fit_mm - opening.carpet_mm;
     let mut outline = single(hole.offset(by_mm), &opening.name, by_mm, "when it is made smaller")?;
     remarks.insert(0, allowance(opening));
-    if let Some(notch) = &opening.notch {
-        if let Some((edge, out)) = outline.nearest(notch.near) {
-            let inner = (notch.depth_mm - notch.width_mm / 2.0).max(0.0);
-            let from = (edge.0 - out.0 * inner, edge.1 - out.1 * inner);
-            let beyond = BEYOND_EDGE_MM + notch.width_mm;
-            let to = (edge.0 + out.0 * beyond, edge.1 + out.1 * beyond);
-            let slot = Outline::slot(from, to, notch.width_mm);
-            outline = cut_into(outline, &slot, &opening.name, "at the finger notch")?;
-        }
+    if let Some(notch) = &opening.notch
+        && let Some((edge, out)) = outline.nearest(notch.near)
+    {
+        let inner = (notch.depth_mm - notch.width_mm / 2.0).max(0.0);
+        let from = (edge.0 - out.0 * inner, edge.1 - out.1 * inner);
+        let beyond = BEYOND_EDGE_MM + notch.width_mm;
+        let to = (edge.0 + out.0 * beyond, edge.1 + out.1 * beyond);
+        let slot = Outline::slot(from, to, notch.width_mm);
+        outline = cut_into(outline, &slot, &opening.name, "at the finger notch")?;
     }
     let mut reliefs = Vec::new();
     for line in lines {

@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use super::atomic::write_atomically;
 use super::error::FileError;
-use super::layout_file::write_atomically;
 
 /// A demo layout built into the program. The cars are invented.
 #[derive(Debug, PartialEq, Eq)]

@@ -4,8 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
+use super::atomic::write_atomically;
 use super::error::FileError;
-use super::layout_file::{LayoutFile, write_atomically};
+use super::layout_file::LayoutFile;
 use super::read::layout_from_text;
 use crate::model::Layout;
 

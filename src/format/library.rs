@@ -2,8 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
+use super::atomic::write_atomically;
 use super::error::FileError;
-use super::layout_file::{LayoutFile, read_capped, utf8, write_atomically};
+use super::layout_file::{LayoutFile, read_capped, utf8};
 use super::read::layout_from_text;
 use super::ron_text::find;
 use super::{Opened, mesh_files};

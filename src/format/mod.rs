@@ -1,5 +1,6 @@
 //! Reading and writing: layouts and pumps as RON, meshes as GLB, scans as they come. All file errors live here.
 
+mod atomic;
 mod blank;
 mod demo;
 mod error;
@@ -121,7 +122,7 @@ pub fn open_file(file: LayoutFile) -> Result<Opened, FileError> {
 /// When it can't be written.
 pub fn write_scan_plan(path: &Path, plan: &ScanPlan) -> Result<(), FileError> {
     let text = written::Node::of(plan).map(|node| node.sparse().text(0)).unwrap_or_default();
-    layout_file::write_atomically(path, format!("{text}\n").as_bytes())
+    atomic::write_atomically(path, format!("{text}\n").as_bytes())
 }
 
 /// Reads the meshes that a layout names, beside its file.

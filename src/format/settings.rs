@@ -2,8 +2,9 @@
 
 use std::path::Path;
 
+use super::atomic::write_atomically;
 use super::error::FileError;
-use super::layout_file::{read_capped, utf8, write_atomically};
+use super::layout_file::{read_capped, utf8};
 use super::read::{nothing_wrong, parse};
 use crate::model::{Job, Step, Workshop};
 

@@ -2,6 +2,7 @@
 
 mod camera;
 mod labels;
+mod names;
 mod raster;
 mod scene;
 mod shade;

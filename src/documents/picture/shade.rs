@@ -57,7 +57,7 @@ pub(super) fn openness(layer: &Layer, camera: &Camera) -> Vec<f32> {
                 let at = place(x, y, near);
                 let normal = layer.normal[pixel];
                 let reach = (CORNER_MM * near * pixels_at_1).clamp(3.0, 240.0);
-                let start = ((x % 4) * 4 + (y % 4)) as f32 * 0.392_699;
+                let start = ((x % 4) * 4 + (y % 4)) as f32 * std::f32::consts::FRAC_PI_8;
                 let mut shade = 0.0;
                 for (radius, angle) in &spiral {
                     let (sin, cos) = (angle + start).sin_cos();

@@ -7,10 +7,10 @@ use serde::Serialize;
 
 use super::input::Input;
 use super::{obj, ply, stl};
+use crate::format::atomic::write_atomically;
 use crate::format::error::FileError;
 use crate::format::glb::triangles_within;
 use crate::format::glb_out::{as_glb_holds, glb_from_triangles};
-use crate::format::layout_file::write_atomically;
 use crate::format::read::scan_plan_from_text;
 use crate::frame::vehicle_from_gltf;
 use crate::geometry::{

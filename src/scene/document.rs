@@ -200,6 +200,36 @@ impl Document {
         Ok(())
     }
 
+    /// Calls a spot something else; what names it elsewhere in the layout follows.
+    pub(crate) fn name_spot(&mut self, spot: usize, name: &str) {
+        let old = self.draft.list.get(spot).map(|known| known.name.clone());
+        let layout = &self.draft.layout;
+        let named = layout.handover.before == old
+            || layout.trials.iter().any(|trial| Some(&trial.spot) == old.as_ref());
+        if !named {
+            self.edit(Edit::Name { spot, name: name.to_string() });
+            return;
+        }
+        let gesture = self.gesture();
+        let done = self.measure("rename", gesture, |layout| {
+            if layout.handover.before == old {
+                layout.handover.before = Some(name.to_string());
+            }
+            for trial in &mut layout.trials {
+                if Some(&trial.spot) == old.as_ref() {
+                    trial.spot = name.to_string();
+                }
+            }
+            if let Some(known) = layout.spots.get_mut(spot) {
+                known.name = name.to_string();
+            }
+        });
+        if done.is_err() {
+            // Only a layout that wasn't sound before; the name is still kept.
+            self.edit(Edit::Name { spot, name: name.to_string() });
+        }
+    }
+
     /// Puts the current spot's pump somewhere else; nothing when it is there already.
     pub fn place(&mut self, place: Place, gesture: Gesture) {
         if place != self.spot().place {

@@ -1,5 +1,5 @@
-//! Where the pump pushes a carpet or a board out of its place, drawn as the bulge that it makes: the
-//! trim's own colour where nothing shows, amber within its give, red beyond.
+//! Where the pump pushes a carpet or a board out of its place, drawn on the trim as a map: amber within
+//! what it gives, red beyond, the darker the farther.
 
 use bevy::asset::Assets;
 use bevy::ecs::entity::Entity;
@@ -30,14 +30,20 @@ const FAR_MM: f64 = 250.0;
 /// Most squares of one face: a boot board at 8 mm has some 9000.
 const MOST: usize = 20_000;
 
-/// A bulge.
-#[derive(Component)]
-struct Bulge;
+/// Lift at which the map is darkest, mm beyond the give.
+const DARKEST_MM: f64 = 60.0;
 
-/// A corner of the map: where, and how far it is pushed out, mm.
+/// A part of the map.
+#[derive(Component)]
+struct Lifted;
+
+/// A corner of the map: where, how far it is pushed out, mm, and whether some of the pump lies behind
+/// it.
+#[derive(Clone, Copy)]
 struct Corner {
     at: Point,
     lift_mm: f64,
+    behind: bool,
 }
 
 pub(crate) fn plugin(app: &mut App) {
@@ -49,7 +55,7 @@ fn rebuild(
     document: Res<Document>,
     view: Res<View>,
     mut made: Local<Option<(u64, Option<Place>, Vec<String>)>>,
-    old: Query<Entity, With<Bulge>>,
+    old: Query<Entity, With<Lifted>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut materials: ResMut<Assets<Paint>>,
 ) {
@@ -71,10 +77,10 @@ fn rebuild(
     if let Some(place) = place {
         let pump = boot.pump_at(&place);
         for (trim, _) in boot.trims().filter(|(trim, _)| wanted.2.contains(&trim.name)) {
-            if let Some(mesh) = bulge(trim, &pump) {
+            if let Some(mesh) = map(trim, &pump) {
                 let white = Shade { colour: Color32::WHITE, alpha: 0.85 };
                 commands.spawn((
-                    Bulge,
+                    Lifted,
                     Mesh3d(meshes.add(mesh)),
                     MeshMaterial3d(paint(&mut materials, white)),
                     Visibility::default(),
@@ -85,15 +91,22 @@ fn rebuild(
     *made = Some(wanted);
 }
 
-fn bulge(trim: &Trim, pump: &[Solid]) -> Option<Mesh> {
+/// The map of a trim; none where nothing pushes it. What stands wholly in front of it pushes nothing.
+fn map(trim: &Trim, pump: &[Solid]) -> Option<Mesh> {
+    let faces: Vec<(Vector, Vec<[Corner; 4]>)> = trim
+        .faces
+        .iter()
+        .filter_map(|face| Some((newell_normal(face).try_normalize(1e-9)?, squares(face, pump))))
+        .collect();
+    if !pushes(&faces) {
+        return None;
+    }
     let (mut positions, mut colours) = (Vec::new(), Vec::new());
-    for face in &trim.faces {
-        for square in squares(face, pump) {
-            let normal = newell_normal(face).try_normalize(1e-9)?;
-            let out = |corner: &Corner| {
-                scene_point(&(corner.at + normal * (corner.lift_mm + trim.thickness_mm + 0.5)))
-                    .to_array()
-            };
+    for (normal, squares) in &faces {
+        let out = |corner: &Corner| {
+            scene_point(&(corner.at + normal * (trim.thickness_mm + 0.5))).to_array()
+        };
+        for square in squares.iter().filter(|square| lifted(square)) {
             for index in [0, 1, 2, 0, 2, 3] {
                 positions.push(out(&square[index]));
                 colours.push(colour(square[index].lift_mm, trim));
@@ -103,17 +116,26 @@ fn bulge(trim: &Trim, pump: &[Solid]) -> Option<Mesh> {
     (!positions.is_empty()).then(|| coloured_mesh(positions, colours))
 }
 
-/// Amber within the give, red beyond it, brighter the farther.
+fn lifted(square: &[Corner; 4]) -> bool {
+    square.iter().any(|corner| corner.lift_mm > 0.05)
+}
+
+fn pushes(faces: &[(Vector, Vec<[Corner; 4]>)]) -> bool {
+    faces.iter().flat_map(|(_, squares)| squares).flatten().any(|corner| corner.behind)
+}
+
+/// Amber within the give, red beyond it, the darker the farther.
 fn colour(lift_mm: f64, trim: &Trim) -> [f32; 4] {
-    let colour = if lift_mm <= 0.05 {
-        theme::trim_colour(trim.kind)
+    let (colour, share) = if lift_mm <= 0.05 {
+        (theme::trim_colour(trim.kind), 0.0)
     } else if lift_mm <= trim.give_mm {
-        theme::LIFT_WITHIN
+        (theme::LIFT_WITHIN, 0.0)
     } else {
-        theme::LIFT_BEYOND
+        (theme::LIFT_BEYOND, ((lift_mm - trim.give_mm) / DARKEST_MM).clamp(0.0, 1.0) as f32)
     };
     let [r, g, b, _] = bevy_egui::egui::Rgba::from(colour).to_array();
-    [r, g, b, 1.0]
+    let dark = 1.0 - 0.7 * share;
+    [r * dark, g * dark, b * dark, 1.0]
 }
 
 /// The squares of a face round whatever of the pump stands before its hidden side, each with its four
@@ -126,18 +148,17 @@ fn squares(face: &[Point], pump: &[Solid]) -> Vec<[Corner; 4]> {
         (u.dot(&off), v.dot(&off))
     };
     let outline: Vec<(f64, f64)> = face.iter().map(flat).collect();
-    // Only where the pump's corners fall onto the face, and only when some of it is before the face.
+    // Only where the pump's corners fall onto the face, and only when some of it is near the face.
     let mut low = (f64::MAX, f64::MAX);
     let mut high = (f64::MIN, f64::MIN);
-    let mut before = false;
+    let mut near = false;
     for corner in pump.iter().flat_map(|solid| &solid.triangles().vertices) {
         let (a, b) = flat(corner);
         low = (low.0.min(a), low.1.min(b));
         high = (high.0.max(a), high.1.max(b));
-        let over = normal.dot(&(corner - face[0]));
-        before |= over > 0.0 && over < FAR_MM;
+        near |= normal.dot(&(corner - face[0])).abs() < FAR_MM;
     }
-    if !before {
+    if !near {
         return Vec::new();
     }
     let edge = outline.iter().fold(((f64::MAX, f64::MAX), (f64::MIN, f64::MIN)), |(a, b), p| {
@@ -153,7 +174,11 @@ fn squares(face: &[Point], pump: &[Solid]) -> Vec<[Corner; 4]> {
     let corner = |column: usize, row: usize| {
         let (a, b) = (start.0 + column as f64 * STEP_MM, start.1 + row as f64 * STEP_MM);
         let at = face[0] + u * a + v * b;
-        Corner { at, lift_mm: lift_mm(&at, &normal, pump) }
+        Corner {
+            at,
+            lift_mm: FAR_MM - reached(&at, &normal, pump).unwrap_or(FAR_MM),
+            behind: reached(&at, &-normal, pump).is_some(),
+        }
     };
     let mut all = Vec::new();
     for row in 0..rows {
@@ -169,21 +194,20 @@ fn squares(face: &[Point], pump: &[Solid]) -> Vec<[Corner; 4]> {
                 corner(column + 1, row + 1),
                 corner(column, row + 1),
             ];
-            if square.iter().any(|corner| corner.lift_mm > 0.05) {
-                all.push(square);
-            }
+            all.push(square);
         }
     }
     all
 }
 
-/// How far the pump stands before the face at a point of it, mm; 0 where it doesn't.
-fn lift_mm(at: &Point, normal: &Vector, pump: &[Solid]) -> f64 {
-    let from = at + normal * FAR_MM;
+/// How far from 250 mm before a point, on the side that `out` looks to, the pump begins; none when it
+/// doesn't on that side.
+fn reached(at: &Point, out: &Vector, pump: &[Solid]) -> Option<f64> {
+    let from = at + out * FAR_MM;
     pump.iter()
-        .filter_map(|solid| solid.ray(&from, &-normal, FAR_MM))
-        .map(|hit| FAR_MM - hit.distance_mm)
-        .fold(0.0, f64::max)
+        .filter_map(|solid| solid.ray(&from, &-out, FAR_MM))
+        .map(|hit| hit.distance_mm)
+        .min_by(f64::total_cmp)
 }
 
 /// Whether a flat point lies inside an outline, by counting crossings.
@@ -198,15 +222,21 @@ fn inside(outline: &[(f64, f64)], (x, y): (f64, f64)) -> bool {
     odd
 }
 
-/// The largest lift that the map of a trim shows, mm, for tests.
+/// The largest lift that the map of a trim shows, mm; 0 when there is none.
 #[cfg(test)]
 fn largest_mm(boot: &crate::checks::Boot, trim: &str, place: &Place) -> f64 {
     let pump = boot.pump_at(place);
-    boot.trims()
-        .filter(|(known, _)| known.name == trim)
-        .flat_map(|(known, _)| &known.faces)
-        .flat_map(|face| squares(face, &pump))
-        .flat_map(|square| square.into_iter().map(|corner| corner.lift_mm))
+    let Some((known, _)) = boot.trims().find(|(known, _)| known.name == trim) else { return 0.0 };
+    let faces: Vec<_> =
+        known.faces.iter().map(|face| (Vector::zeros(), squares(face, &pump))).collect();
+    if !pushes(&faces) {
+        return 0.0;
+    }
+    faces
+        .iter()
+        .flat_map(|(_, squares)| squares)
+        .flatten()
+        .map(|corner| corner.lift_mm)
         .fold(0.0, f64::max)
 }
 

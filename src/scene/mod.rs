@@ -25,6 +25,7 @@ mod paint;
 mod panels;
 mod picture;
 mod pump;
+mod rock;
 mod scores;
 mod settings;
 mod theme;
@@ -247,7 +248,13 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         panels::plugin,
         picture::plugin,
     ))
-    .add_plugins((keeper::plugin, opening::plugin, import::plugin, lift_map::plugin));
+    .add_plugins((
+        keeper::plugin,
+        opening::plugin,
+        import::plugin,
+        lift_map::plugin,
+        rock::plugin,
+    ));
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));
     }

@@ -13,7 +13,7 @@ use super::scores::{Broken, ScoreSystems, Scores, Slot, beside_the_frames, take}
 use super::view::{Start, Tab, View};
 use crate::checks::Boot;
 use crate::format::{self, LayoutFile, Opened};
-use crate::model::{Layout, Limits, Point, Role, SCHEMA, Shape, Viewpoint, Weights};
+use crate::model::{Layout, Point, Role, SCHEMA, Shape, Viewpoint};
 use crate::scene::thing::body;
 
 /// A layout with its boot, or why there is none.
@@ -146,26 +146,14 @@ fn new_layout(start: &Start) -> Layout {
     Layout {
         schema: SCHEMA,
         name: start.name.trim().to_string(),
-        about: String::new(),
         origin: start.origin.trim().to_string(),
         pump: "pumps/two-line-unit.ron".into(),
-        weights: Weights::default(),
-        limits: Limits::default(),
-        options: Vec::new(),
         bodies,
-        trims: Vec::new(),
-        movers: Vec::new(),
-        drains: Vec::new(),
-        leaks: Vec::new(),
-        anchors: Vec::new(),
-        lines: Vec::new(),
-        rams: Vec::new(),
         viewpoints: vec![Viewpoint {
             name: "standing behind the car".into(),
             at: Point::new(-600.0, 0.0, 1000.0),
         }],
-        boot_space: Vec::new(),
-        spots: Vec::new(),
+        ..Layout::default()
     }
 }
 

@@ -125,12 +125,30 @@ pub(crate) fn bends(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scor
     for line in &card.drawn.lines {
         let Some((at, radius_mm)) = tightest(&line.centreline) else { continue };
         let Some(seen) = orbit.screen(&at) else { continue };
-        let stroke = Stroke::new(2.0, theme::BEND);
-        labels.painter.circle_stroke(seen, 5.0, stroke);
+        let stroke = Stroke::new(1.5, theme::BEND);
+        labels.painter.circle_stroke(seen, 3.5, stroke);
         labels.keep_clear(Rect::from_center_size(seen, Vec2::splat(12.0)));
         if line.verdict != Verdict::Pass {
             let words = format!("bend {}", figures::length(radius_mm, view.inches));
             labels.write(seen, &words, None);
+        }
+    }
+}
+
+/// Where the pump rests: a dot, and a short arrow the way that it is pushed.
+pub(crate) fn rests(labels: &Labels, orbit: &Orbit, card: &Scorecard) {
+    let colour = theme::AXES[1];
+    for rest in &card.drawn.rests {
+        let tip = rest.at + rest.push * (orbit.mm_per_point(&rest.at) * 26.0);
+        let (Some(a), Some(b)) = (orbit.screen(&rest.at), orbit.screen(&tip)) else { continue };
+        labels.painter.line_segment([a, b], Stroke::new(3.5, labels.palette.card));
+        labels.painter.line_segment([a, b], Stroke::new(1.5, colour));
+        labels.painter.circle(a, 3.0, colour, Stroke::new(1.0, labels.palette.card));
+        if (b - a).length() > 6.0 {
+            let ahead = (b - a).normalized();
+            let side = Vec2::new(-ahead.y, ahead.x) * 3.5;
+            let corners = vec![b + ahead * 6.0, b + side, b - side];
+            labels.painter.add(epaint::PathShape::convex_polygon(corners, colour, Stroke::NONE));
         }
     }
 }

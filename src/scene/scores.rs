@@ -49,16 +49,18 @@ pub struct Landed {
 pub(crate) struct Extras {
     /// What a workshop writes down.
     pub(crate) details: bool,
+    /// How hard it can be shaken.
+    pub(crate) rock: bool,
 }
 
 impl Extras {
     /// Whether something of this is not in `had`.
     fn lacking(self, had: Extras) -> bool {
-        self.details && !had.details
+        (self.details && !had.details) || (self.rock && !had.rock)
     }
 
     fn ask(self) -> Ask {
-        Ask { details: self.details, ..Ask::default() }
+        Ask { details: self.details, rock: self.rock, ..Ask::default() }
     }
 }
 

@@ -251,13 +251,17 @@ impl Thing {
         match kind {
             Kind::Option => {
                 let gone = layout.options.remove(index).name;
+                layout.cars.iter_mut().for_each(|car| car.options.retain(|name| *name != gone));
                 options_mut(layout).for_each(|option| {
                     if option.as_ref() == Some(&gone) {
                         *option = None;
                     }
                 });
             }
-            Kind::Body => drop(layout.bodies.remove(index)),
+            Kind::Body => {
+                let gone = layout.bodies.remove(index).name;
+                layout.handover.unbolt.retain(|unbolt| unbolt.body != gone);
+            }
             Kind::Trim => drop(layout.trims.remove(index)),
             Kind::Mover => drop(layout.movers.remove(index)),
             Kind::Drain => drop(layout.drains.remove(index)),
@@ -384,11 +388,9 @@ impl Thing {
         let at = near.map(round);
         let cube = Shape::Box { from: at, to: at + Vector::new(100.0, 80.0, 60.0) };
         match kind {
-            Kind::Option => Thing::Option(OptionModule {
-                name: "new option".into(),
-                about: String::new(),
-                fitted: true,
-            }),
+            Kind::Option => {
+                Thing::Option(OptionModule { fitted: true, ..OptionModule::called("new option") })
+            }
             Kind::Body => Thing::Body(body("new body", Role::Other, cube)),
             Kind::Trim => Thing::Trim(Trim {
                 name: "new board".into(),
@@ -424,6 +426,8 @@ impl Thing {
                 at,
                 normal: Vector::z(),
                 strength_n: 500.0,
+                free_mm: None,
+                hot_c: None,
                 option: None,
             }),
             Kind::Line => Thing::Line(Line {
@@ -503,8 +507,21 @@ fn follow_name(layout: &mut Layout, kind: Kind, old: &str, new: &str) {
     match kind {
         Kind::Option => {
             for option in options_mut(layout).flatten() {
-                if option == old {
-                    *option = new.to_string();
+                *option = renamed_in_rule(option, old, new);
+            }
+            for rule in &mut layout.option_rules {
+                *rule = renamed_in_rule(rule, old, new);
+            }
+            for name in layout.cars.iter_mut().flat_map(|car| &mut car.options) {
+                if name == old {
+                    *name = new.to_string();
+                }
+            }
+        }
+        Kind::Body => {
+            for unbolt in &mut layout.handover.unbolt {
+                if unbolt.body == old {
+                    unbolt.body = new.to_string();
                 }
             }
         }
@@ -519,7 +536,27 @@ fn follow_name(layout: &mut Layout, kind: Kind, old: &str, new: &str) {
     }
 }
 
-/// A tray of a hinge side, a prism etc. need an axis word.
+/// A rule over options with one of them called something else: the whole rule, or where the name stands
+/// as words of its own. A rule that then can't be read is refused with the layout, and that is said.
+fn renamed_in_rule(rule: &str, old: &str, new: &str) -> String {
+    if rule == old {
+        return new.to_string();
+    }
+    let mut out = String::new();
+    let mut rest = rule;
+    while let Some(at) = rest.find(old) {
+        let (before, after) = (&rest[..at], &rest[at + old.len()..]);
+        let bound = |letter: Option<char>| letter.is_none_or(|letter| !letter.is_alphanumeric());
+        out.push_str(before);
+        let own = bound(before.chars().next_back()) && bound(after.chars().next());
+        out.push_str(if own { new } else { old });
+        rest = after;
+    }
+    out.push_str(rest);
+    out
+}
+
+/// An axis in words.
 pub(crate) fn axis_words(axis: Axis) -> &'static str {
     match axis {
         Axis::X => "forward (x)",
@@ -581,6 +618,16 @@ mod tests {
         assert!(goes(&layout));
         Thing::take_out(&mut layout, Kind::Anchor, index);
         assert!(layout.problems().is_empty() && !goes(&layout));
+    }
+
+    #[test]
+    fn rules_follow_the_name_of_an_option() {
+        assert_eq!(
+            renamed_in_rule("amp and not amplifier", "amp", "tuner"),
+            "tuner and not amplifier"
+        );
+        assert_eq!(renamed_in_rule("amp", "amp", "tuner"), "tuner");
+        assert_eq!(renamed_in_rule("(amp)", "amp", "tuner"), "(tuner)");
     }
 
     #[test]

@@ -35,6 +35,10 @@ pub struct Layers {
     pub bends: bool,
     /// How far the pump pushes carpets and boards out.
     pub lift: bool,
+    /// Where the pump rests, and what pushes it there.
+    pub rests: bool,
+    /// How hard it can be shaken each way before it moves.
+    pub rock: bool,
 }
 
 /// A plane that cuts the picture open: what lies on its far side along the axis isn't drawn.
@@ -250,6 +254,8 @@ impl View {
                 ghosts: false,
                 bends: true,
                 lift: true,
+                rests: false,
+                rock: false,
             },
             water_case: all_blocked_level(boot),
             travel,

@@ -16,7 +16,8 @@ use bevy::ecs::world::World;
 use bevy::image::{CompressedImageFormats, Image, ImageSampler, ImageType};
 use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
-use bevy::input::mouse::{MouseButton, MouseButtonInput};
+use bevy::input::mouse::{MouseButton, MouseButtonInput, MouseScrollUnit, MouseWheel};
+use bevy::input::touch::TouchPhase;
 use bevy::math::Vec2;
 use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat};
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
@@ -36,7 +37,7 @@ const ALONE: &str = "DRYBERTH_WINDOW_ALONE";
 static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
 
 /// The longest that the driven window may take.
-pub(crate) const LONGEST: Duration = Duration::from_secs(150);
+pub(crate) const LONGEST: Duration = Duration::from_secs(300);
 
 /// Whether to go on: there is a display, or there must be one.
 pub(crate) fn window_wanted(test: &str) -> bool {
@@ -363,6 +364,34 @@ pub(crate) fn widgets(world: &mut World, label: &str) -> Vec<Rect> {
     found
 }
 
+/// Turns the wheel over the left panel towards a widget with this label that is out of sight.
+fn scroll_to(world: &mut World, label: &str) {
+    let picture = world.resource::<Orbit>().rect;
+    let at = Pos2::new(picture.left() / 2.0, 400.0);
+    let above = panels(world).viewport(|viewport| {
+        let widgets = &viewport.prev_pass.widgets;
+        widgets
+            .layers()
+            .flat_map(|(_, all)| all)
+            .filter(|widget| {
+                widgets.info(widget.id).is_some_and(|info| info.label.as_deref() == Some(label))
+            })
+            .map(|widget| widget.rect.center().y < at.y)
+            .next()
+    });
+    let Some(above) = above else { return };
+    move_to(world, at);
+    let wheel = MouseWheel {
+        unit: MouseScrollUnit::Pixel,
+        x: 0.0,
+        y: if above { 120.0 } else { -120.0 },
+        window: window(world),
+        phase: TouchPhase::Moved,
+    };
+    world.write_message(WindowEvent::MouseWheel(wheel));
+    world.write_message(wheel);
+}
+
 /// The boxes for numbers inside a part of the window, row by row.
 pub(crate) fn number_boxes(world: &mut World, within: Rect) -> Vec<Rect> {
     let mut found = panels(world).viewport(|viewport| {
@@ -505,6 +534,9 @@ impl Script {
             let mut frames = frames.lock().unwrap();
             *frames += 1;
             let found = widgets(world, label);
+            if found.len() <= nth && *frames % 4 == 0 {
+                scroll_to(world, label);
+            }
             match found.get(nth) {
                 // Two frames, so that what moves has come to rest.
                 Some(rect) if *seen.lock().unwrap() == Some(rect.center()) => {

@@ -85,7 +85,7 @@ fn options(ui: &mut Ui, desk: &mut Desk) {
 fn layers(ui: &mut Ui, desk: &mut Desk) {
     heading(ui, &desk.palette, "Drawn");
     let layers = &mut desk.view.layers;
-    let ticks: [(&mut bool, &str, &str); 10] = [
+    let ticks: [(&mut bool, &str, &str); 12] = [
         (&mut layers.trims, "Carpet and boards", "The surfaces that must go back where they were"),
         (&mut layers.water, "Standing water", "Water where it would stand, for the case below"),
         (&mut layers.drains, "Drains and leaks", "Drain holes and the places where water comes in"),
@@ -107,6 +107,12 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
             "Where the pump pushes carpet or board out: amber within its give, red beyond",
         ),
         (&mut layers.bends, "Tightest bends", "Where each line bends most, with its radius"),
+        (&mut layers.rests, "Rests", "Where the pump rests, and the way that each rest pushes it"),
+        (
+            &mut layers.rock,
+            "Shaken until it moves",
+            "How hard it can be shaken each way: 60 mm for 1 g; the red bar is the weakest way",
+        ),
         (&mut layers.ghosts, "Other spots", "The pump as the other spots have it, faintly"),
     ];
     for (on, words, tip) in ticks {

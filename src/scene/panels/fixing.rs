@@ -9,13 +9,15 @@ use crate::scene::figures;
 
 /// What is on offer, with usual working strengths. Bolt and strap figures are common practice, no
 /// source; a layout may state others.
-const ON_OFFER: [(&str, FixingKind); 6] = [
+const ON_OFFER: [(&str, FixingKind); 8] = [
     ("bolt on rubber, 200 N", FixingKind::Bolt { working_n: 200.0 }),
     ("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }),
     ("cable tie 4.8 mm", FixingKind::Tie { width_mm: 4.8 }),
     ("cable tie 7.6 mm", FixingKind::Tie { width_mm: 7.6 }),
     ("strap, 300 N", FixingKind::Strap { working_n: 300.0 }),
     ("strap, 500 N", FixingKind::Strap { working_n: 500.0 }),
+    ("clamp, 300 N", FixingKind::Clamp { working_n: 300.0 }),
+    ("foam wedge, 150 N", FixingKind::Wedge { working_n: 150.0 }),
 ];
 
 /// What the next fixing will be, as far as it is chosen.

@@ -178,6 +178,7 @@ fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thing) {
     }
     match thing {
         Thing::Option(option) => {
+            fields::words(ui, desk, "Code", &mut option.code, "short, for rules; may be left out");
             fields::words(ui, desk, "What it is", &mut option.about, "");
             ui.checkbox(&mut option.fitted, "Usually fitted");
         }
@@ -241,6 +242,9 @@ fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thing) {
             fields::point(ui, desk, "where", &mut anchor.at);
             fields::direction(ui, desk, "out of the metal", &mut anchor.normal);
             fields::figure(ui, desk, "strength", "N", 1.0..=100_000.0, &mut anchor.strength_n);
+            if matches!(anchor.kind, AnchorKind::Stud { .. }) {
+                fields::maybe_length(ui, desk, "stands free", 20.0, &mut anchor.free_mm);
+            }
             fields::option(ui, desk, layout, &mut anchor.option);
         }
         Thing::Line(line) => line_fields(ui, desk, layout, line),
@@ -316,13 +320,24 @@ fn anchor_kind(ui: &mut Ui, desk: &mut Desk, kind: &mut AnchorKind) {
         AnchorKind::Hole { .. } => 1,
         AnchorKind::Slot { .. } => 2,
         AnchorKind::Loop => 3,
+        AnchorKind::Face => 4,
+        AnchorKind::Edge { .. } => 5,
+        AnchorKind::Bar { .. } => 6,
     };
     let mut chosen = number(kind);
     fields::choice(
         ui,
         desk,
         "Kind",
-        &[(0, "stud"), (1, "hole"), (2, "slot"), (3, "loop or eye")],
+        &[
+            (0, "stud"),
+            (1, "hole"),
+            (2, "slot"),
+            (3, "loop or eye"),
+            (4, "flat face"),
+            (5, "edge"),
+            (6, "bar"),
+        ],
         &mut chosen,
     );
     if chosen != number(kind) {
@@ -330,7 +345,10 @@ fn anchor_kind(ui: &mut Ui, desk: &mut Desk, kind: &mut AnchorKind) {
             0 => AnchorKind::Stud { thread_mm: 6.0 },
             1 => AnchorKind::Hole { diameter_mm: 7.0 },
             2 => AnchorKind::Slot { length_mm: 20.0, width_mm: 8.0 },
-            _ => AnchorKind::Loop,
+            3 => AnchorKind::Loop,
+            4 => AnchorKind::Face,
+            5 => AnchorKind::Edge { thickness_mm: 2.0 },
+            _ => AnchorKind::Bar { girth_mm: 100.0 },
         };
     }
     match kind {
@@ -340,7 +358,9 @@ fn anchor_kind(ui: &mut Ui, desk: &mut Desk, kind: &mut AnchorKind) {
             fields::length(ui, desk, "long", length_mm);
             fields::length(ui, desk, "wide", width_mm);
         }
-        AnchorKind::Loop => {}
+        AnchorKind::Edge { thickness_mm } => fields::length(ui, desk, "thickness", thickness_mm),
+        AnchorKind::Bar { girth_mm } => fields::length(ui, desk, "once round it", girth_mm),
+        AnchorKind::Loop | AnchorKind::Face => {}
     }
 }
 

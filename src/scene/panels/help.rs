@@ -78,7 +78,7 @@ pub(crate) const MEANINGS: &[Meaning] = &[
         mind: "What is seen is also what luggage hits.",
     },
     Meaning {
-        id: "litres",
+        id: "space",
         means: "Luggage space that the pump takes.",
         source: "Volume inside the space as measured.",
         mind: "",
@@ -155,6 +155,30 @@ pub(crate) const MEANINGS: &[Meaning] = &[
         means: "The longest fixing, from mount to anchor.",
         source: "Reach of bolts and ties from the layout's limits.",
         mind: "A long tie slackens; use a strap.",
+    },
+    Meaning {
+        id: "crash",
+        means: "The share of a crash-type load that the fixings and rests can balance.",
+        source: "20 g forward and 8 g otherwise, shown for information.",
+        mind: "No bracket made in a workshop is crash-tested; keep heavy things low and behind a wall.",
+    },
+    Meaning {
+        id: "shake",
+        means: "How far the pump moves on its rubbers when the road shakes it.",
+        source: "Its own frequency on the fixings as they are; see the developers' notes.",
+        mind: "What touches only when the road is bad rattles first and chafes later.",
+    },
+    Meaning {
+        id: "tool",
+        means: "Whether a spanner or a socket gets to a fixing.",
+        source: "Common practice, no source.",
+        mind: "A bolt that can't be reached is a bolt that nobody tightens.",
+    },
+    Meaning {
+        id: "drill",
+        means: "What lies behind a place that would be drilled.",
+        source: "The bodies as measured.",
+        mind: "Don't drill where tank, lines or looms lie behind.",
     },
     Meaning {
         id: "load",

@@ -286,7 +286,7 @@ fn draw(
     if let Some(why) = scores.take_panic() {
         view.panic = Some(why);
     }
-    scores.extras = Extras { details: view.notes };
+    scores.extras = Extras { details: view.notes, rock: view.layers.rock };
     if let Some(refusal) = scores.take_refusal() {
         view.warn(refusal);
     }

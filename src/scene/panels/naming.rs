@@ -5,7 +5,6 @@ use bevy_egui::egui::{Align, Key, Label, Layout, RichText, TextEdit, Ui};
 
 use super::Desk;
 use super::verdict::RIGHT;
-use crate::scene::edit::Edit;
 
 /// The name with a button, or the box in which it is typed. What was typed counts as soon as the box
 /// is left; Escape leaves the old name.
@@ -70,7 +69,10 @@ impl Desk<'_> {
         let (gesture, current) = (self.document.gesture(), self.document.current());
         let name = self.document.spot().name.clone();
         match self.document.measure("delete spot", gesture, |layout| {
-            layout.spots.remove(current);
+            let gone = layout.spots.remove(current).name;
+            if layout.handover.before.as_ref() == Some(&gone) {
+                layout.handover.before = None;
+            }
         }) {
             Ok(()) => {
                 self.scores.forget();
@@ -95,7 +97,7 @@ impl Desk<'_> {
             let why = if taken { "another spot has that name" } else { "a spot needs a name" };
             self.view.warn(format!("Not renamed: {why}"));
         } else if self.document.spots().get(spot).is_some_and(|known| known.name != name) {
-            self.document.edit(Edit::Name { spot, name: name.to_string() });
+            self.document.name_spot(spot, name);
             self.view.say(format!("Named “{name}”; saving changes the name in the file too"));
         }
     }

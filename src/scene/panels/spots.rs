@@ -24,7 +24,8 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
     let height = ROW * rows + 42.0;
     Panel::bottom("spots").frame(frame).resizable(false).exact_size(height).show(root, |ui| {
         titles(ui, desk);
-        ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+        let list = ScrollArea::vertical().auto_shrink([false, false]).min_scrolled_height(0.0);
+        list.show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
             let id = ui.id().with("in sight");
             let in_sight: Option<usize> = ui.data(|data| data.get_temp(id));

@@ -201,6 +201,9 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
         let fresh = desk.scores.fresh(desk.document, spot);
         if !desk.view.present {
             overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh, pointer);
+            if desk.view.layers.rests && fresh {
+                overlay::rests(&labels, desk.orbit, &landed.card);
+            }
             if desk.view.layers.bends && desk.view.layers.lines && fresh {
                 overlay::bends(&mut labels, desk.orbit, desk.view, &landed.card);
             }

@@ -9,7 +9,8 @@ mod held;
 mod room;
 mod seen;
 
-use dryberth::checks::{Boot, Check, Meshes, Scorecard, Verdict, evaluate};
+use dryberth::checks::feed::FeedCase;
+use dryberth::checks::{Ask, Boot, Check, Meshes, Scorecard, Verdict, evaluate, evaluate_some};
 use dryberth::geometry::Triangles;
 use dryberth::model::{Layout, Point, Pump, Spot};
 
@@ -174,17 +175,45 @@ fn an_arm_is_caught_in_the_middle_of_its_travel() {
 
 #[test]
 fn the_surface_stands_where_the_volume_says() {
-    // Level: the line at 60 over the inlet at 20: 40. Nose up 20 % (and 10 % across) the middle of
-    // the surface stays, since the inlet is on the tank's axis: 40 × cos of the slope.
-    let card = ask("", "", "at: (0, 0, 300)", "");
-    let head = check(&card, "head", "reservoir");
-    near(head, 40.0 / (1.0_f64 + 0.04 + 0.01).sqrt(), 1e-4);
+    // Level: the line at 60 over the inlet at 20: 40. On a slope or in a bend the middle of the surface
+    // stays, since the inlet is on the tank's axis, while the surface meets neither top nor bottom:
+    // 40 × cos of its lean.
+    let everything = Ask { details: true, ..Ask::default() };
+    let cases_of = |rest: &str| {
+        let (boot, spot) = ready("", rest, "at: (0, 0, 300)", "", &Meshes::new());
+        let card = evaluate_some(&boot, &spot, &everything);
+        let head = check(&card, "head", "reservoir").clone();
+        (head, card.details.unwrap().feed.cases)
+    };
+    let (head, cases) = cases_of("");
+    let in_case = |cases: &[FeedCase], words: &str| -> FeedCase {
+        cases.iter().find(|case| case.case == words).unwrap_or_else(|| panic!("no {words}")).clone()
+    };
+    for (words, lean) in [
+        ("on level ground, rams in", 0.0),
+        ("nose up 20 %, left side higher by 10 %, rams in", 0.05),
+        ("speeding up at 0.5 g, rams in", 0.25),
+        ("in a right bend at 0.7 g, rams in", 0.49),
+    ] {
+        let found = in_case(&cases, words);
+        assert!((found.head_mm - 40.0 / (1.0_f64 + lean).sqrt()).abs() < 1e-4, "{found:?}");
+        // Static pressure is ρ g × the depth along gravity; driving, gravity grows as the depth along
+        // it shrinks, so it stays that of 40 mm.
+        let depth_mm = if words.contains(" g, ") { 40.0 } else { found.head_mm };
+        assert!((found.head_mbar - 0.85 * 9.806_65 * depth_mm / 100.0).abs() < 1e-4, "{found:?}");
+        assert!((found.cover_mm - 45.0 / (1.0_f64 + lean).sqrt()).abs() < 1e-4, "{found:?}");
+    }
+    let least = cases.iter().map(|case| case.head_mm).fold(f64::INFINITY, f64::min);
+    near(&head, least, 1e-12);
     assert!(head.why.contains("40 mm above the pump inlet on level ground"), "{}", head.why);
+    // 320 ml at 20 °C: 0.0007 × 320 × 40 = 8.96 ml less at −20 °C, over 80 × 80 mm 1.4 mm lower.
+    let cold = in_case(&cases, "on level ground, rams in, cold at -20 °C");
+    assert!((cold.head_mm - 38.6).abs() < 1e-4, "{cold:?}");
     // Two rods of 8 mm and 100 mm: 10.05 ml less, over 80 × 80 mm: 1.571 mm lower.
-    let rams = r#"rams: [(name: "bow", rod_mm: 8, stroke_mm: 100, count: 2)],"#;
-    let card = ask("", rams, "at: (0, 0, 300)", "");
+    let (_, cases) = cases_of(r#"rams: [(name: "bow", rod_mm: 8, stroke_mm: 100, count: 2)],"#);
     let lower = 40.0 - 2.0 * std::f64::consts::PI * 16.0 * 100.0 / 6400.0;
-    near(check(&card, "head", "reservoir"), lower / 1.05_f64.sqrt(), 1e-4);
+    let out = in_case(&cases, "nose up 20 %, left side higher by 10 %, rams out");
+    assert!((out.head_mm - lower / 1.05_f64.sqrt()).abs() < 1e-4, "{out:?}");
 }
 
 #[test]

@@ -64,7 +64,7 @@ proptest! {
             prop_assert!(after.level_mm[cell] <= before.level_mm[cell]);
         }
         prop_assert!(after.depth_mm(one) < 1e-12);
-        prop_assert!(after.litres(5.0) <= before.litres(5.0) + 1e-12);
+        prop_assert!(after.litres(&grid) <= before.litres(&grid) + 1e-12);
     }
 
     #[test]

@@ -144,7 +144,7 @@ fn a_slope_moves_the_surface_the_right_way() {
 }
 
 fn ram(rod_mm: f64, stroke_mm: f64, count: u32) -> Ram {
-    Ram { name: "ram".into(), rod_mm, stroke_mm, count }
+    Ram { name: "ram".into(), bore_mm: None, rod_mm, stroke_mm, count }
 }
 
 #[test]

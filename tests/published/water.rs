@@ -14,7 +14,7 @@ fn filled(rows: &[&[f64]], outlets: &[(usize, usize)]) -> (Vec<Vec<f64>>, f64) {
     let grid = HeightGrid::from_heights(1.0, (columns, rows.len()), rows.concat());
     let outlets: Vec<usize> = outlets.iter().map(|(row, column)| row * columns + column).collect();
     let floods = grid.flood(&Vector::z(), &outlets);
-    let added = floods.litres(1.0) * 1e6;
+    let added = floods.litres(&grid) * 1e6;
     (floods.level_mm.chunks(columns).map(<[f64]>::to_vec).collect(), added)
 }
 
@@ -61,7 +61,7 @@ fn w5_three_closed_basins() {
     let floods = grid.flood(&Vector::z(), &[]);
     let wet = (0..100).filter(|&cell| floods.depth_mm(cell) > 0.0).count();
     assert_eq!(wet, 9);
-    near(floods.litres(3000.0) / 1000.0, 162.0, 1e-9);
+    near(floods.litres(&grid) / 1000.0, 162.0, 1e-9);
 }
 
 #[test]
@@ -107,7 +107,7 @@ fn a_tray_on_a_slope_keeps_a_wedge() {
     ];
     let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a tray");
     let up = dryberth::checks::water::Slope { words: "", along_pct: 10.0, across_pct: 0.0 }.up();
-    near(grid.flood(&up, &[]).litres(5.0), 4.8, 0.12);
+    near(grid.flood(&up, &[]).litres(&grid), 4.8, 0.12);
     // Level it stands 40 mm deep all over: 24 L, by the same grid.
-    near(grid.flood(&Vector::z(), &[]).litres(5.0), 24.0, 0.6);
+    near(grid.flood(&Vector::z(), &[]).litres(&grid), 24.0, 0.6);
 }

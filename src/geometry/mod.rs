@@ -27,7 +27,6 @@ mod triangles;
 
 pub use align::{AlignError, Alignment, align};
 pub use basins::{Basins, Floods, Pool, SpillInto};
-pub use clean::{Cleaned, Edges, cleaned, edges};
 pub use clean::{Cleaned, Edges, cleaned, edges, fault_at};
 pub(crate) use contact::outlines;
 pub use contact::{Contact, contacts};
@@ -37,7 +36,6 @@ pub use filling::{Filling, Poured, Stage};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};
 pub use height_grid::{Finer, FloorGap, HeightGrid, NO_FLOOR_MM, Outlet};
-pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM, Outlet};
 pub use outline::{Corner, Outline, OutlineError};
 pub use region::{Region, RegionError, free_region};
 pub use rundown::{RunEnd, run_down};

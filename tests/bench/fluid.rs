@@ -27,7 +27,8 @@ fn main() {
     let planes = data.planes();
     let referees = referee::answers("fluid.py");
     let bodies = [("tank", w4::tank(), &data.tank), ("ball", w4::ball(), &data.ball)];
-    for (name, surface, expected) in &bodies {
+    for ((name, surface, expected), whole) in bodies.iter().zip(data.wholes_mm3()) {
+        assert!((surface.volume_mm3() - whole).abs() < 1e-9 * whole, "another {name}");
         cuts(name, surface, &planes, expected, &referees);
     }
     let opened = open_demo(None).expect("the demo");

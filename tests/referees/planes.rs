@@ -13,8 +13,9 @@ const CLOSE_MM3: f64 = 10.0;
 
 fn bodies() -> (W4, [(Triangles, Vec<f64>, f64, usize); 2]) {
     let data = W4::read();
-    let tank = (w4::tank(), data.tank.clone(), data.tank_mm3, 220);
-    let ball = (w4::ball(), data.ball.clone(), data.ball_mm3, 12_800);
+    let [tank_mm3, ball_mm3] = data.wholes_mm3();
+    let tank = (w4::tank(), data.tank.clone(), tank_mm3, 220);
+    let ball = (w4::ball(), data.ball.clone(), ball_mm3, 12_800);
     (data, [tank, ball])
 }
 

@@ -10,13 +10,18 @@ pub(crate) struct W4 {
     planes: Vec<[f64; 4]>,
     pub(crate) tank: Vec<f64>,
     pub(crate) ball: Vec<f64>,
-    pub(crate) tank_mm3: f64,
-    pub(crate) ball_mm3: f64,
+    tank_mm3: f64,
+    ball_mm3: f64,
 }
 
 impl W4 {
     pub(crate) fn read() -> W4 {
         serde_json::from_str(include_str!("data/w4.json")).expect("sound data")
+    }
+
+    /// Volume of the tank and of the ball, by trimesh.
+    pub(crate) fn wholes_mm3(&self) -> [f64; 2] {
+        [self.tank_mm3, self.ball_mm3]
     }
 
     /// Up, unit length, and height of each plane.

@@ -31,7 +31,8 @@ def flwdir():
 
 
 OPEN = np.flatnonzero(open_cells)
-assert np.array_equal(skimage().astype(np.float32), flwdir()), "the two referees disagree"
+# pyflwdir rounds to the next 32-bit float now and then.
+assert np.abs(skimage() - flwdir()).max() < 1e-5, "the two referees disagree"
 
 
 def timed(name, work):

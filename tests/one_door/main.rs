@@ -308,3 +308,89 @@ fn an_anchor_under_a_module_is_no_use_and_fixings_share_what_an_anchor_carries()
         "{usable:#?}"
     );
 }
+
+#[test]
+fn a_drain_in_mid_air_is_a_finding_and_drains_nothing() {
+    let drain = r#"drains: [(name: "stray", at: (200, 0, 90), diameter_mm: 20)],"#;
+    let card = ask("", drain, "at: (0, 0, 300)", "");
+    let found = check(&card, "drain", "stray");
+    assert_eq!(found.verdict, Verdict::Unknown);
+    assert!(found.why.contains("90 mm from the nearest sheet"), "{}", found.why);
+    // The tray stands full: 300 + 30 − 150.
+    near(check(&card, "freeboard", "drains as found"), 180.0, 1e-6);
+    let sound = drain.replace("90)", "0)");
+    assert!(ask("", &sound, "at: (0, 0, 300)", "").check("drain", "stray").is_none());
+}
+
+#[test]
+fn a_floor_with_a_gap_is_a_finding_and_holds() {
+    // Four plates round a hole of 60 × 40 mm, with the rim of 150 mm round all.
+    let plate = |name: &str, from: [i32; 2], to: [i32; 2]| {
+        format!(
+            "(name: \"{name}\", role: Floor, shape: Box(from: ({}, {}, -10), to: ({}, {}, 0))),",
+            from[0], from[1], to[0], to[1]
+        )
+    };
+    let plates = [
+        plate("a", [-1000, -1000], [400, 1000]),
+        plate("b", [460, -1000], [1000, 1000]),
+        plate("c", [400, -1000], [460, 0]),
+        plate("d", [400, 40], [460, 1000]),
+    ]
+    .concat();
+    let rims = FLOOR.split_once("),\n").map(|(_, rims)| rims).unwrap();
+    let text = format!(
+        r#"(schema: 1, name: "by hand", origin: "middle of the floor", pump: "none",
+            bodies: [{plates} {rims}], spots: [(name: "spot", place: (at: (0, 0, 300)))])"#
+    );
+    let layout = dryberth::format::layout_from_text("by hand", &text).unwrap();
+    let pump = dryberth::format::pump_from_text("cube", PUMP).unwrap();
+    let boot = Boot::prepare(layout, pump, &Meshes::new(), &[]).unwrap();
+    let card = evaluate(&boot, &boot.layout().spots[0]);
+    let found = check(&card, "floor", "gaps");
+    assert_eq!(found.verdict, Verdict::Unknown);
+    assert!(found.why.contains("a gap of 24 cm²"), "{}", found.why);
+    near(check(&card, "freeboard", "all drains blocked"), 180.0, 1e-6);
+}
+
+#[test]
+fn moving_the_pump_floods_nothing_again() {
+    let (boot, spot) = ready("", "", "at: (0, 0, 300)", "", &Meshes::new());
+    let levels = |boot: &Boot| {
+        boot.water().iter().map(|case| case.floods.level_mm.as_ptr() as usize).collect::<Vec<_>>()
+    };
+    let before = levels(&boot);
+    let mut moved = spot.clone();
+    moved.place.at.x += 120.0;
+    let (here, there) = (evaluate(&boot, &spot), evaluate(&boot, &moved));
+    assert_eq!(before, levels(&boot));
+    // The worst case to draw is there, names its case, and its surface lies under the part.
+    for card in [here, there] {
+        let worst = card.drawn.water.expect("a worst case");
+        let case = &boot.water()[worst.case];
+        let over = case.floods.up.dot(&(worst.at - worst.surface));
+        assert!((over - worst.freeboard_mm).abs() < 1e-9 && worst.part == "plug");
+    }
+}
+
+#[test]
+fn the_tank_is_drawn_with_every_case() {
+    let card = ask("", "", "at: (0, 0, 300)", "");
+    let tank = card.drawn.tank.expect("a drawing");
+    for view in &tank.views {
+        // 80 × 80 mm, one loop, in the vehicle frame.
+        assert_eq!(view.outline.len(), 1, "{}", view.words);
+        let heights = view.outline[0].iter().map(|at| at[1]);
+        let (low, high) = heights.fold((f64::MAX, f64::MIN), |(l, h), z| (l.min(z), h.max(z)));
+        assert!((low - 310.0).abs() < 1e-9 && (high - 390.0).abs() < 1e-9);
+        assert_eq!(view.surfaces.len(), 13 * 6);
+        // Level: from wall to wall at the line.
+        let [[from, to]] = view.surfaces[0].pieces[..] else { panic!("{:?}", view.surfaces[0]) };
+        assert!((from[1] - 360.0).abs() < 1e-6 && (to[1] - 360.0).abs() < 1e-6);
+        assert!((to[0] - from[0] - 80.0).abs() < 1e-6);
+    }
+    // Nose up 20 %: seen from the right it stands 16 mm lower at the nose than at the tail.
+    let side = &tank.views[0].surfaces[1];
+    assert!(side.words.starts_with("nose up 20 %"));
+    assert!((side.pieces[0][0][1] - side.pieces[0][1][1] - 16.0).abs() < 1e-6, "{side:?}");
+}

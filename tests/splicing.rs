@@ -223,7 +223,11 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         diameter_mm: 12.0,
         blocked: true,
     });
-    layout.leaks.push(Leak { name: "lamp".into(), at: Point::new(1.0, 1.0, 400.0) });
+    layout.leaks.push(Leak {
+        name: "lamp".into(),
+        at: Point::new(1.0, 1.0, 400.0),
+        rate_l_min: None,
+    });
     layout.anchors.push(Anchor {
         name: "slot".into(),
         kind: AnchorKind::Slot { length_mm: 20.0, width_mm: 8.0 },
@@ -241,12 +245,19 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         to: "port 1".into(),
         free_mm: 500.0,
         od_mm: 8.0,
+        bore_mm: None,
         bend_mm: 40.0,
         bend_rule: Default::default(),
         lead_mm: None,
         option: None,
     });
-    layout.rams.push(Ram { name: "bow".into(), rod_mm: 10.0, stroke_mm: 200.0, count: 2 });
+    layout.rams.push(Ram {
+        name: "bow".into(),
+        bore_mm: None,
+        rod_mm: 10.0,
+        stroke_mm: 200.0,
+        count: 2,
+    });
     layout
         .viewpoints
         .push(Viewpoint { name: "stander".into(), at: Point::new(-500.0, 0.0, 900.0) });

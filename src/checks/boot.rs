@@ -8,16 +8,24 @@ use super::carpet::clearance::measured_mm;
 use super::carpet::seen::{self, SkinPoint};
 use super::carpet::space::{self, Filling};
 use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
-use super::water::standing::{self, WaterCase};
+use super::water::standing::Water;
+use super::water::{DrainState, DripTrack, Slope, WaterCase, drips};
 use crate::geometry::{
-    ClearanceField, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
+    ClearanceField, FloorGap, HeightGrid, Obstacle, ShapeError, Solid, Triangles, edges, fault_at,
+    pose_at,
 };
 use crate::model::{
-    Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector, rule_holds,
+    Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Shape, Spot, Trim, Vector, rule_holds,
 };
 
 /// The name under which a shape of the usable boot space that can't be made ready is reported.
 pub const BOOT_SPACE: &str = "boot_space";
+
+/// The name under which a reservoir that can't be made ready is reported.
+pub const RESERVOIR: &str = "reservoir";
+
+/// Most triangles of a reservoir's mesh: its fluid is levelled in some eighty cases for each drag.
+pub const MOST_RESERVOIR_TRIANGLES: usize = 20_000;
 
 /// Triangles of mesh files by the path that the layout gives, vehicle frame, mm.
 pub type Meshes = BTreeMap<String, Triangles>;
@@ -32,6 +40,33 @@ pub enum PrepareError {
         name: String,
         /// What is wrong with its shape.
         source: ShapeError,
+    },
+    /// A mesh of the reservoir's inside that isn't closed.
+    #[error(
+        "the reservoir's mesh `{file}` is not closed: {open} open edges, {at_odds} where triangles face \
+         opposite ways, {crowded} of three or more triangles; one at ({}, {}, {})", at[0], at[1], at[2]
+    )]
+    ReservoirOpen {
+        /// The mesh file.
+        file: String,
+        /// Edges of one triangle only: the rim of a hole.
+        open: usize,
+        /// Edges of two triangles that face opposite ways.
+        at_odds: usize,
+        /// Edges of three or more.
+        crowded: usize,
+        /// The middle of one of them, pump's frame, rounded to mm.
+        at: [i64; 3],
+    },
+    /// A mesh of the reservoir's inside with more triangles than a drag can wait for.
+    #[error(
+        "the reservoir's mesh `{file}` has {triangles} triangles, more than {MOST_RESERVOIR_TRIANGLES}"
+    )]
+    ReservoirFine {
+        /// The mesh file.
+        file: String,
+        /// How many it has.
+        triangles: usize,
     },
     /// An option that the layout doesn't list.
     #[error("the layout lists no option `{wanted}`; it lists {known}")]
@@ -90,8 +125,9 @@ pub struct Boot {
     pub(crate) boot_space: Arc<Vec<Solid>>,
     pub(crate) boot_litres: f64,
     pub(crate) packing: Option<Arc<Packing>>,
-    pub(crate) floor: Option<Arc<HeightGrid>>,
-    pub(crate) water: Arc<Vec<WaterCase>>,
+    pub(crate) water: Option<Arc<Water>>,
+    floor_gaps: Arc<Vec<FloorGap>>,
+    drips: Arc<Vec<DripTrack>>,
     pub(crate) field: ClearanceField,
     pub(crate) field_owners: Vec<FieldOwner>,
     /// The same cells with the distance to the nearest trim surface.
@@ -155,12 +191,13 @@ impl Boot {
             .iter()
             .map(|solid| ready(&solid.name, &solid.shape, &Pose::identity()))
             .collect::<Result<_, _>>()?;
-        let reservoir = ready("reservoir", &pump.reservoir.inside, &Pose::identity())?;
-        let floor = floor_grid(&layout, &bodies);
-        let water = floor
-            .as_ref()
-            .map(|grid| standing::every_case(grid, &layout.drains))
-            .unwrap_or_default();
+        let reservoir = ready(RESERVOIR, &pump.reservoir.inside, &Pose::identity())?;
+        if let Shape::Mesh { file } = &pump.reservoir.inside {
+            closed_reservoir(file, reservoir.triangles())?;
+        }
+        let water = Water::of(&layout, &bodies);
+        let floor_gaps = water.as_ref().map(|water| water.grid.gaps()).unwrap_or_default();
+        let drips = water.as_ref().map(|water| water.tracks.clone()).unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
         let sheets = routing_sheets(&trims);
         let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
@@ -182,8 +219,9 @@ impl Boot {
             boot_litres: space::litres(&boot_space),
             boot_space: Arc::new(boot_space),
             packing,
-            floor: floor.map(Arc::new),
-            water: Arc::new(water),
+            water: water.map(Arc::new),
+            floor_gaps: Arc::new(floor_gaps),
+            drips: Arc::new(drips),
             field,
             field_owners,
             trim_field,
@@ -263,6 +301,11 @@ impl Boot {
             })
             .collect();
         let sheets = routing_sheets(&trims);
+        let drips = self
+            .water
+            .as_ref()
+            .map_or_else(Vec::new, |water| drips::tracks(&layout, &self.bodies, water));
+        let drips = Arc::new(drips);
         let boot = Boot {
             layout,
             pump: self.pump.clone(),
@@ -280,8 +323,9 @@ impl Boot {
             boot_space: Arc::clone(&self.boot_space),
             boot_litres: self.boot_litres,
             packing: self.packing.clone(),
-            floor: self.floor.clone(),
-            water: Arc::clone(&self.water),
+            water: self.water.clone(),
+            floor_gaps: Arc::clone(&self.floor_gaps),
+            drips,
             water_error_mm,
             every_gap: true,
         };
@@ -354,12 +398,50 @@ impl Boot {
 
     /// The floor's height grid, if any body can hold water.
     pub fn floor(&self) -> Option<&HeightGrid> {
-        self.floor.as_deref()
+        self.water.as_deref().map(|water| &water.grid)
     }
 
     /// Standing water for every slope and drain state; level ground with the drains as found first.
     pub fn water(&self) -> &[WaterCase] {
-        &self.water
+        self.water.as_deref().map_or(&[], |water| &water.cases)
+    }
+
+    /// Standing water on any slope, for a drain state that [`water`](Self::water) lists; none for
+    /// another, and without a floor. One flood: see the bench `water`.
+    pub fn water_on(
+        &self,
+        along_pct: f64,
+        across_pct: f64,
+        drains: DrainState,
+    ) -> Option<WaterCase> {
+        let within = |pct: f64| pct.is_finite() && pct.abs() <= 100.0;
+        if !within(along_pct) || !within(across_pct) {
+            return None;
+        }
+        let slope = Slope { words: "on the slope chosen", along_pct, across_pct };
+        self.water.as_deref()?.on(slope, drains)
+    }
+
+    /// Works the whole water question out again, as [`prepare`](Self::prepare) did: height grid, floods
+    /// and pools of every slope and drain state, drips, filling. Gives how many cases there are; for
+    /// benches.
+    #[doc(hidden)]
+    pub fn water_again(&self) -> usize {
+        Water::of(&self.layout, &self.bodies).map_or(0, |water| water.cases.len())
+    }
+
+    /// The ways of the leaks' drips, by leak, then slope as in [`SLOPES`](super::water::SLOPES).
+    pub fn drips(&self) -> &[DripTrack] {
+        &self.drips
+    }
+
+    /// Holes in the floor with floor all round, largest first.
+    pub fn floor_gaps(&self) -> &[FloorGap] {
+        &self.floor_gaps
+    }
+
+    pub(crate) fn waters(&self) -> Option<&Water> {
+        self.water.as_deref()
     }
 
     /// Litres of the usable boot space and the luggage blocks that go in without a pump; none when
@@ -399,19 +481,27 @@ fn known_options(layout: &Layout, wanted: &[String]) -> Result<Vec<String>, Prep
     Ok(known().filter(|name| wanted.contains(name)).cloned().collect())
 }
 
+/// An error unless a reservoir's mesh encloses a volume and is small enough to be levelled in a drag.
+fn closed_reservoir(file: &str, surface: &Triangles) -> Result<(), PrepareError> {
+    let file = file.to_string();
+    let found = edges(surface);
+    if !found.closed() {
+        let at =
+            fault_at(surface).map_or([0; 3], |at| [at.x, at.y, at.z].map(|c| c.round() as i64));
+        let (open, at_odds, crowded) = (found.open, found.at_odds, found.crowded);
+        return Err(PrepareError::ReservoirOpen { file, open, at_odds, crowded, at });
+    }
+    let triangles = surface.indices.len();
+    if triangles > MOST_RESERVOIR_TRIANGLES {
+        return Err(PrepareError::ReservoirFine { file, triangles });
+    }
+    Ok(())
+}
+
 fn trim_triangles(trim: &Trim) -> Triangles {
     let mut all = Triangles::default();
     for face in &trim.faces {
         all.append(&Triangles::polygon(face));
     }
     all
-}
-
-fn floor_grid(layout: &Layout, bodies: &[BootBody]) -> Option<HeightGrid> {
-    let surfaces: Vec<&Triangles> = bodies
-        .iter()
-        .filter(|body| layout.bodies[body.index].role.holds_water())
-        .map(|body| body.solid.triangles())
-        .collect();
-    HeightGrid::of(&surfaces, layout.limits.water_step_mm)
 }

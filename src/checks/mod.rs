@@ -12,14 +12,17 @@ mod scorecard;
 mod tolerance;
 pub mod water;
 
-pub use boot::{BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, Meshes, PrepareError};
+pub use boot::{
+    BOOT_SPACE, Boot, BootBody, BootMover, BootTrim, MOST_RESERVOIR_TRIANGLES, Meshes,
+    PrepareError, RESERVOIR,
+};
 pub(crate) use carpet::clearance::measured_mm as body_tolerance_mm;
 pub use details::{Details, Note};
 pub use placing::Picked;
 pub(crate) use scorecard::Reading;
 pub use scorecard::{
-    Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Holds, Scorecard,
-    Verdict,
+    Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, DrawnWater, Headline, HeadlineId, Holds,
+    Scorecard, Verdict,
 };
 pub use tolerance::tolerance_runs;
 
@@ -97,11 +100,23 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
                 checks
             }
             HeadlineId::Feed => {
-                let (checks, surface) = feed::check(boot, &pose);
-                drawn.surface = surface;
+                let found = feed::check(boot, &pose);
+                drawn.surface = found.surface;
+                drawn.tank = found.tank;
+                if let Some(details) = &mut details {
+                    details.feed = feed::details(boot, &pose);
+                }
+                found.checks
+            }
+            HeadlineId::Water => {
+                let pose = boot.over_water(&pose);
+                let (checks, worst) = water::check(boot, &pose);
+                drawn.water = worst;
+                if let Some(details) = &mut details {
+                    details.water = water::details(boot, &pose);
+                }
                 checks
             }
-            HeadlineId::Water => water::check(boot, &boot.over_water(&pose)),
             HeadlineId::Hold => {
                 let Some(hold) = &hold else { continue };
                 drawn.fixings = hold.drawn();

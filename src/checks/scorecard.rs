@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::Details;
+use super::feed::TankDrawing;
 use super::hold::{Rest, Rock};
 use crate::model::{Point, Weights};
 
@@ -317,8 +318,27 @@ pub struct DrawnFixing {
 /// The free surface of the fluid on level ground with the rams in, for drawing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DrawnSurface {
-    /// Its corners in order, mm, vehicle frame.
+    /// Its corners in order, mm, vehicle frame; the longest loop where the fluid stands in several legs.
     pub outline: Vec<Point>,
+    /// The other loops.
+    pub more: Vec<Vec<Point>>,
+}
+
+/// The worst case of the water, for drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnWater {
+    /// Its place in [`Boot::water`](super::Boot::water): slope and drain state.
+    pub case: usize,
+    /// The live part that is nearest to the water, or deepest under it.
+    pub part: String,
+    /// Its point.
+    pub at: Point,
+    /// The water's surface, or the dry floor, right below or above that point along gravity.
+    pub surface: Point,
+    /// How far the point stands over it, mm; negative under water.
+    pub freeboard_mm: f64,
+    /// Whether water stands there at all.
+    pub wet: bool,
 }
 
 /// What a spot's figures look like in the boot.
@@ -332,6 +352,10 @@ pub struct Drawn {
     pub surface: Option<DrawnSurface>,
     /// Closest pairs, pump point first, with their gap in mm.
     pub gaps: Vec<(Point, Point, f64)>,
+    /// The worst case of the water.
+    pub water: Option<DrawnWater>,
+    /// Sections of the reservoir with the fluid in every case.
+    pub tank: Option<TankDrawing>,
     /// Where the pump rests on something, and the way that pushes it.
     pub rests: Vec<Rest>,
     /// How hard it can be shaken each way before it moves; only made when

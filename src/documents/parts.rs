@@ -180,46 +180,11 @@ pub(super) fn tube(points: &[Point], radius_mm: f64) -> Triangles {
 fn standing_water(boot: &Boot) -> Triangles {
     let mut surface = Triangles::default();
     let (Some(grid), Some(case)) = (boot.floor(), boot.water().first()) else { return surface };
-    let level = |cell: usize| {
-        let floods = &case.floods;
-        let wet = floods.floor_mm[cell] != NO_FLOOR_MM && floods.depth_mm(cell) > 1.0;
-        wet.then(|| floods.level_mm[cell])
-    };
-    let step = boot.layout().limits.water_step_mm;
-    let mut cells: Vec<(Point, f64)> = (0..case.floods.level_mm.len())
-        .filter_map(|cell| level(cell).map(|level| (grid.centre(cell), level)))
-        .collect();
-    cells.sort_by(|(a, _), (b, _)| a.y.total_cmp(&b.y).then(a.x.total_cmp(&b.x)));
-    let mut row: Option<(Point, Point, f64)> = None;
-    let mut close = |row: Option<(Point, Point, f64)>| {
-        if let Some((from, to, level)) = row {
-            let half = step / 2.0;
-            let at = surface.vertices.len() as u32;
-            surface.vertices.extend([
-                Point::new(from.x - half, from.y - half, level),
-                Point::new(to.x + half, from.y - half, level),
-                Point::new(to.x + half, from.y + half, level),
-                Point::new(from.x - half, from.y + half, level),
-            ]);
-            surface.indices.extend([[at, at + 1, at + 2], [at, at + 2, at + 3]]);
-        }
-    };
-    for (centre, level) in cells {
-        row = match row {
-            Some((from, to, known))
-                if (from.y - centre.y).abs() < step / 2.0
-                    && centre.x - to.x < 1.5 * step
-                    && (known - level).abs() < 0.05 =>
-            {
-                Some((from, centre, known))
-            }
-            other => {
-                close(other);
-                Some((centre, centre, level))
-            }
-        };
+    for corners in case.surface(grid) {
+        let at = surface.vertices.len() as u32;
+        surface.vertices.extend(corners);
+        surface.indices.extend([[at, at + 1, at + 2], [at, at + 2, at + 3]]);
     }
-    close(row);
     surface
 }
 

@@ -85,7 +85,18 @@ impl LayoutFile {
         endings: &[&str],
         path: &[Step],
     ) -> Result<Beside, FileError> {
-        let on_disk = self.find(wanted, endings).map_err(|error| error.at(&self.text, path))?;
+        self.named_by(wanted, endings, (&self.name(), &self.text, path))
+    }
+
+    /// Like [`beside`](Self::beside), for a path that stands in another file than the layout, such as
+    /// the pump's: its name, its text, and where in it.
+    pub(super) fn named_by(
+        &self,
+        wanted: &str,
+        endings: &[&str],
+        (by, text, path): (&str, &str, &[Step]),
+    ) -> Result<Beside, FileError> {
+        let on_disk = self.find(wanted, endings, by).map_err(|error| error.at(text, path))?;
         if let Some(found) = on_disk {
             let largest = if endings.contains(&"glb") { LARGEST_MESH } else { LARGEST_TEXT };
             let name = found.display().to_string();
@@ -96,18 +107,18 @@ impl LayoutFile {
             .map(|bytes| Beside { name: wanted.to_string(), bytes: bytes.to_vec() })
             .ok_or_else(|| {
                 FileError::one(
-                    self.name(),
+                    by,
                     format!("`{wanted}`, which doesn't exist"),
                     "a file in the layout's folder or in the assets folder next to it; put it there \
                      or correct the path",
                 )
-                .at(&self.text, path)
+                .at(text, path)
             })
     }
 
     /// Where on disk the file is that the layout names `wanted`, if it is there.
-    fn find(&self, wanted: &str, endings: &[&str]) -> Result<Option<PathBuf>, FileError> {
-        let relative = jailed(&self.name(), wanted, endings)?;
+    fn find(&self, wanted: &str, endings: &[&str], by: &str) -> Result<Option<PathBuf>, FileError> {
+        let relative = jailed(by, wanted, endings)?;
         let Origin::Disk(path) = &self.origin else { return Ok(None) };
         let folder = match path.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
@@ -115,32 +126,11 @@ impl LayoutFile {
         };
         let assets = [folder.join("assets"), folder.join("..").join("assets")];
         for root in std::iter::once(folder).chain(assets) {
-            if let Some(found) = self.inside(&root, &relative, wanted)? {
+            if let Some(found) = inside(&root, &relative, wanted, by)? {
                 return Ok(Some(found));
             }
         }
         Ok(None)
-    }
-
-    /// The file at `relative` under `root`, if there is one; an error when a link leads out.
-    fn inside(
-        &self,
-        root: &Path,
-        relative: &Path,
-        wanted: &str,
-    ) -> Result<Option<PathBuf>, FileError> {
-        let candidate = root.join(relative);
-        let (Ok(real_root), Ok(real)) = (root.canonicalize(), candidate.canonicalize()) else {
-            return Ok(None);
-        };
-        if !real.starts_with(&real_root) {
-            return Err(FileError::one(
-                self.name(),
-                format!("`{wanted}`, a link that leads out of `{}`", root.display()),
-                "a file that lies inside the layout's folder or the assets folder",
-            ));
-        }
-        Ok(Some(candidate))
     }
 
     /// Saves a spot: replaces the one of its name in the file's text, or adds it at the end of the
@@ -373,6 +363,27 @@ fn backup_path(path: &Path) -> PathBuf {
     let mut name = path.file_name().unwrap_or_default().to_os_string();
     name.push(".bak");
     path.with_file_name(name)
+}
+
+/// The file at `relative` under `root`, if there is one; an error when a link leads out.
+fn inside(
+    root: &Path,
+    relative: &Path,
+    wanted: &str,
+    by: &str,
+) -> Result<Option<PathBuf>, FileError> {
+    let candidate = root.join(relative);
+    let (Ok(real_root), Ok(real)) = (root.canonicalize(), candidate.canonicalize()) else {
+        return Ok(None);
+    };
+    if !real.starts_with(&real_root) {
+        return Err(FileError::one(
+            by,
+            format!("`{wanted}`, a link that leads out of `{}`", root.display()),
+            "a file that lies inside the layout's folder or the assets folder",
+        ));
+    }
+    Ok(Some(candidate))
 }
 
 pub(super) fn jailed(file: &str, wanted: &str, endings: &[&str]) -> Result<PathBuf, FileError> {

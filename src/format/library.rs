@@ -95,7 +95,7 @@ pub fn search_library(folder: &Path, wanted: &Wanted) -> Result<Found, FileError
                 let pump = LayoutFile::read(&path)
                     .ok()
                     .and_then(|file| super::pump_of(&file, &layout).ok())
-                    .map_or_else(|| layout.pump.clone(), |(_, pump)| pump.name);
+                    .map_or_else(|| layout.pump.clone(), |(.., pump)| pump.name);
                 if let Some(likeness) = likeness(&layout, &name, &pump, wanted) {
                     found.layouts.push(entry(layout, name, pump, likeness));
                 }

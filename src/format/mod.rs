@@ -24,6 +24,7 @@ pub use glb::triangles_from_glb;
 pub use glb_out::{as_glb_holds, glb_from_triangles};
 pub use glb_scene::{GlbNode, GlbSurface, glb_from_nodes};
 pub use journal::{Journal, Unsaved};
+use layout_file::Beside;
 pub use layout_file::LayoutFile;
 pub use library::{Found, LibraryEntry, Unread, Wanted, search_library};
 pub use read::{layout_from_text, pump_from_text, scan_plan_from_text};
@@ -32,7 +33,7 @@ pub use upgrade::upgraded_text;
 
 use std::path::Path;
 
-use crate::checks::{BOOT_SPACE, Boot, Meshes, PrepareError};
+use crate::checks::{BOOT_SPACE, Boot, Meshes, PrepareError, RESERVOIR};
 use crate::model::{Layout, Pump, ScanPlan, Shape, Step};
 
 /// A layout with everything that it names, read and sound.
@@ -47,6 +48,7 @@ pub struct Opened {
     /// The file it came from.
     pub file: LayoutFile,
     pump_name: String,
+    pump_text: String,
 }
 
 impl Opened {
@@ -63,8 +65,22 @@ impl Opened {
                     "an option that the layout lists",
                 ),
                 PrepareError::Shape { name, .. } => self.unusable_shape(name, &error.to_string()),
+                PrepareError::ReservoirOpen { .. } => self.unusable_reservoir(
+                    &error.to_string(),
+                    "a mesh without a hole; close it and export it again, or give the inside as a Box, \
+                     Cylinder, Prism or Hull",
+                ),
+                PrepareError::ReservoirFine { .. } => self.unusable_reservoir(
+                    &error.to_string(),
+                    "a coarser mesh: half a millimetre of deviation is plenty for a reservoir",
+                ),
             },
         )
+    }
+
+    fn unusable_reservoir(&self, said: &str, advice: &str) -> FileError {
+        let inside = [Step::Field("reservoir"), Step::Field("inside")];
+        FileError::one(&self.pump_name, said, advice.to_string()).at(&self.pump_text, &inside)
     }
 
     /// The error of a shape that is well written and yet can't be computed with, laid at the body,
@@ -82,6 +98,7 @@ impl Opened {
                 return FileError::one(self.file.name(), said, advice)
                     .at(self.file.text(), &[Step::Field("boot_space")]);
             }
+            (None, None) if name == RESERVOIR => return self.unusable_reservoir(said, &advice),
             (None, None) => return FileError::one(&self.pump_name, said, advice),
         };
         FileError::one(self.file.name(), said, advice)
@@ -142,17 +159,23 @@ pub fn meshes_of(file: &LayoutFile, layout: &Layout) -> Result<Meshes, FileError
 
 fn assemble(file: LayoutFile) -> Result<Opened, FileError> {
     let layout = layout_from_text(&file.name(), file.text())?;
-    let (pump_name, pump) = pump_of(&file, &layout)?;
+    let (pump_file, pump_text, pump) = pump_of(&file, &layout)?;
     read::nothing_wrong(&file.name(), file.text(), &layout.problems_with(&pump))?;
-    let meshes = meshes_of(&file, &layout)?;
-    Ok(Opened { layout, pump, meshes, file, pump_name })
+    let mut meshes = meshes_of(&file, &layout)?;
+    if let Shape::Mesh { file: wanted } = &pump.reservoir.inside {
+        let path = ["reservoir", "inside", "file"].map(Step::Field);
+        let found = file.named_by(wanted, &["glb"], (&pump_file.name, &pump_text, &path))?;
+        meshes.insert(wanted.to_string(), triangles_from_glb(&found.name, &found.bytes)?);
+    }
+    Ok(Opened { layout, pump, meshes, file, pump_name: pump_file.name, pump_text })
 }
 
-/// The pump that a layout names, and its file's name.
-fn pump_of(file: &LayoutFile, layout: &Layout) -> Result<(String, Pump), FileError> {
+/// The pump that a layout names, its file, and that file's text.
+fn pump_of(file: &LayoutFile, layout: &Layout) -> Result<(Beside, String, Pump), FileError> {
     let found = file.beside(&layout.pump, &["ron"], &[Step::Field("pump")])?;
-    let pump = pump_from_text(&found.name, &found.text()?)?;
-    Ok((found.name, pump))
+    let text = found.text()?;
+    let pump = pump_from_text(&found.name, &text)?;
+    Ok((found, text, pump))
 }
 
 /// The mesh files that a layout names, and where it does.

@@ -55,14 +55,41 @@ pub fn cleaned(mut surface: Triangles) -> (Triangles, Cleaned) {
     (surface, counts)
 }
 
-/// Counts the edges. Sorts them: n log n, 12 bytes for each.
-pub fn edges(surface: &Triangles) -> Edges {
+/// The middle of an edge that keeps the surface from being closed: an open one before others; none when
+/// it is closed. Sorts the edges: n log n.
+pub fn fault_at(surface: &Triangles) -> Option<Point> {
+    let mut list = listed(surface);
+    list.sort_unstable();
+    let mut other = None;
+    for edge in list.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)) {
+        let (from, to) = (edge[0].0, edge[0].1);
+        let middle =
+            nalgebra::center(&surface.vertices[from as usize], &surface.vertices[to as usize]);
+        match edge {
+            [_] => return Some(middle),
+            [one, next] if one.2 != next.2 => {}
+            _ => {
+                other.get_or_insert(middle);
+            }
+        }
+    }
+    other
+}
+
+/// Every triangle's edges: lower corner, higher corner, whether it runs from the lower to the higher.
+fn listed(surface: &Triangles) -> Vec<(u32, u32, bool)> {
     let mut list: Vec<(u32, u32, bool)> = Vec::with_capacity(surface.indices.len() * 3);
     for &[a, b, c] in &surface.indices {
         for (from, to) in [(a, b), (b, c), (c, a)] {
             list.push((from.min(to), from.max(to), from < to));
         }
     }
+    list
+}
+
+/// Counts the edges. Sorts them: n log n, 12 bytes for each.
+pub fn edges(surface: &Triangles) -> Edges {
+    let mut list = listed(surface);
     list.sort_unstable();
     let mut found = Edges::default();
     for edge in list.chunk_by(|one, next| (one.0, one.1) == (next.0, next.1)) {

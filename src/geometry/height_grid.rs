@@ -1,9 +1,7 @@
-//! The floor as a grid of heights, and the water that would stand on it.
+//! The floor as a grid of heights, storey over storey.
 
-use std::collections::BinaryHeap;
-
-use super::frontier::Reached;
-use super::{Bounds, Triangles};
+use super::columns::{Lines, Span, place, spans};
+use super::{Basins, Bounds, Floods, Triangles};
 use crate::model::{Point, Vector};
 
 /// Height of a cell without floor: water falls out there.
@@ -11,6 +9,15 @@ pub const NO_FLOOR_MM: f64 = f64::NEG_INFINITY;
 
 /// Most cells of a grid; a larger floor gets larger cells.
 const MOST_CELLS: f64 = 250_000.0;
+
+/// Lines are not drawn nearer to each other than this, mm.
+const CLOSEST_LINES_MM: f64 = 1.0;
+
+/// Surfaces with more corners than this were scanned: no lines are drawn along their faces.
+const MEASURED_CORNERS: usize = 500;
+
+/// Most lines that faces add along one axis.
+const MOST_FACES: usize = 300;
 
 /// A way out for water.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,244 +27,421 @@ pub struct Outlet {
     /// Height that water must rise to before it runs off, z in mm; [`NO_FLOOR_MM`] for a hole in the
     /// floor itself.
     pub rim_mm: f64,
+    /// Whose it is: a number of the caller's, such as a drain's place in its list.
+    pub of: usize,
 }
 
-/// Floor heights on a square grid in the vehicle frame's x and y.
+/// A place round which the grid is finer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Finer {
+    /// Its middle; the height doesn't matter.
+    pub at: Point,
+    /// How far round it, mm.
+    pub reach_mm: f64,
+}
+
+/// A stretch of floor with other material over it: a cell of a lower storey.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Lower {
+    cell: u32,
+    floor_mm: f64,
+    ceiling_mm: f64,
+}
+
+/// A hole in the floor with floor all round it in plan: nothing was measured there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FloorGap {
+    /// A place in it, at the height of the floor beside it.
+    pub at: Point,
+    /// Its area, mm².
+    pub area_mm2: f64,
+}
+
+/// Floor heights on a grid in the vehicle frame's x and y, in as many storeys as there are.
+///
+/// A cell with an index below [`cells`](Self::cells) is the highest surface over its square; those
+/// from there on are floors under something, one for each stretch of air. Water passes between cells
+/// whose squares share a side and whose air meets.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeightGrid {
-    /// Corner of the first cell, lowest x and y, mm.
-    pub origin: (f64, f64),
-    /// Side of a cell, mm.
+    /// Lines between the columns, ascending x, mm; one more than there are columns.
+    pub x_lines: Vec<f64>,
+    /// Lines between the rows, ascending y, mm.
+    pub y_lines: Vec<f64>,
+    /// Widest that a square may be, mm.
     pub step_mm: f64,
-    /// Cells along x and along y; a cell's index is `x + y * size.0`.
+    /// Squares along x and along y; a square's index is `x + y * size.0`.
     pub size: (usize, usize),
-    /// Height of each cell, mm; [`NO_FLOOR_MM`] where there is none.
+    /// Height of the highest surface over each square, mm; [`NO_FLOOR_MM`] where there is none.
     pub height_mm: Vec<f64>,
+    lower: Vec<Lower>,
+    /// Where each square's lower cells begin in `lower`; empty when there are none at all.
+    lower_start: Vec<u32>,
+    /// Whether a square without floor has floor all round it.
+    enclosed: Vec<bool>,
 }
 
 impl HeightGrid {
-    /// The highest surface over each cell's centre, and at least the height of every edge that crosses
-    /// the cell: so upright sheet thinner than a cell still dams, and a leaning rim keeps its height.
+    /// The storeys over each square: spans of material as an upright ray through its middle meets
+    /// them, and at least the whole height of every triangle with an edge across the square, so that
+    /// upright sheet thinner than a square still dams, and a leaning rim keeps its height.
     ///
-    /// None when there are no triangles. The step grows where it would take more than 250,000 cells.
+    /// Lines are drawn along upright faces of measured shapes, and between them so many that no square
+    /// is wider than `step_mm`: an upright box stands on whole squares.
+    ///
+    /// None when there are no triangles. The step grows where it would take more than 250,000 squares.
     pub fn of(surfaces: &[&Triangles], step_mm: f64) -> Option<HeightGrid> {
+        HeightGrid::finer(surfaces, step_mm, &[])
+    }
+
+    /// Like [`of`](Self::of), with squares half as wide round the places in `finer`.
+    pub fn finer(surfaces: &[&Triangles], step_mm: f64, finer: &[Finer]) -> Option<HeightGrid> {
         let bounds =
             surfaces.iter().filter_map(|surface| surface.bounds()).reduce(|a, b| a.with(&b))?;
         let (width, depth) = (bounds.high.x - bounds.low.x, bounds.high.y - bounds.low.y);
         let step_mm =
             step_mm.max((width * depth / MOST_CELLS).sqrt()).max((width + depth) / 4000.0);
-        let cells = |length: f64| (length / step_mm).ceil().max(1.0) as usize;
-        // A rim of empty cells all round, so that a wall on the very edge still lies in the grid.
-        let size = (cells(width) + 2, cells(depth) + 2);
-        let mut grid = HeightGrid {
-            origin: (bounds.low.x - step_mm, bounds.low.y - step_mm),
+        let x_lines = lines(surfaces, 0, &bounds, step_mm, finer);
+        let y_lines = lines(surfaces, 1, &bounds, step_mm, finer);
+        let (start, spans) = spans(surfaces, &Lines { x: &x_lines, y: &y_lines });
+        Some(HeightGrid::of_spans(x_lines, y_lines, step_mm, &start, &spans))
+    }
+
+    fn of_spans(
+        x_lines: Vec<f64>,
+        y_lines: Vec<f64>,
+        step_mm: f64,
+        start: &[u32],
+        spans: &[Span],
+    ) -> HeightGrid {
+        let size = (x_lines.len() - 1, y_lines.len() - 1);
+        let cells = size.0 * size.1;
+        let mut height_mm = vec![NO_FLOOR_MM; cells];
+        let mut lower = Vec::new();
+        let mut lower_start = vec![0_u32; cells + 1];
+        for cell in 0..cells {
+            let column = &spans[start[cell] as usize..start[cell + 1] as usize];
+            if let Some(top) = column.last() {
+                height_mm[cell] = top.high_mm;
+            }
+            for pair in column.windows(2) {
+                lower.push(Lower {
+                    cell: cell as u32,
+                    floor_mm: pair[0].high_mm,
+                    ceiling_mm: pair[1].low_mm,
+                });
+            }
+            lower_start[cell + 1] = lower.len() as u32;
+        }
+        if lower.is_empty() {
+            lower_start.clear();
+        }
+        let enclosed = enclosed(size, &height_mm);
+        HeightGrid { x_lines, y_lines, step_mm, size, height_mm, lower, lower_start, enclosed }
+    }
+
+    /// A grid of one storey from given heights, row by row from the lowest y; for tests and
+    /// comparisons.
+    pub fn from_heights(step_mm: f64, size: (usize, usize), height_mm: Vec<f64>) -> HeightGrid {
+        let lines = |count: usize| (0..=count).map(|line| line as f64 * step_mm).collect();
+        let enclosed = enclosed(size, &height_mm);
+        HeightGrid {
+            x_lines: lines(size.0),
+            y_lines: lines(size.1),
             step_mm,
             size,
-            height_mm: vec![NO_FLOOR_MM; size.0 * size.1],
-        };
-        for surface in surfaces {
-            for triangle in surface.each() {
-                grid.lay(&triangle);
-            }
+            height_mm,
+            lower: Vec::new(),
+            lower_start: Vec::new(),
+            enclosed,
         }
-        Some(grid)
     }
 
-    /// A grid from given heights, row by row from the lowest y; for tests and comparisons.
-    pub fn from_heights(step_mm: f64, size: (usize, usize), height_mm: Vec<f64>) -> HeightGrid {
-        HeightGrid { origin: (0.0, 0.0), step_mm, size, height_mm }
+    /// How many squares there are.
+    pub fn squares(&self) -> usize {
+        self.height_mm.len()
     }
 
-    /// The cell over which a point lies; none outside the grid.
+    /// How many cells there are in all storeys.
+    pub fn cells(&self) -> usize {
+        self.height_mm.len() + self.lower.len()
+    }
+
+    /// The square of a cell.
+    pub fn square(&self, cell: usize) -> usize {
+        cell.checked_sub(self.squares()).map_or(cell, |low| self.lower[low].cell as usize)
+    }
+
+    /// The cells over a square, the highest first.
+    pub fn storeys(&self, square: usize) -> impl Iterator<Item = usize> + use<> {
+        let low = self.lower_of(square);
+        let squares = self.squares();
+        std::iter::once(square).chain(low.rev().map(move |low| squares + low))
+    }
+
+    /// The cells over a square that have something over them.
+    pub(super) fn low_cells(&self, square: usize) -> std::ops::Range<usize> {
+        let low = self.lower_of(square);
+        self.squares() + low.start..self.squares() + low.end
+    }
+
+    fn lower_of(&self, square: usize) -> std::ops::Range<usize> {
+        if self.lower_start.is_empty() {
+            0..0
+        } else {
+            self.lower_start[square] as usize..self.lower_start[square + 1] as usize
+        }
+    }
+
+    /// Height of a cell's floor, mm.
+    pub fn floor_mm(&self, cell: usize) -> f64 {
+        cell.checked_sub(self.squares())
+            .map_or_else(|| self.height_mm[cell], |low| self.lower[low].floor_mm)
+    }
+
+    /// Height of what is over a cell's floor, mm; infinite under the open sky.
+    pub fn ceiling_mm(&self, cell: usize) -> f64 {
+        cell.checked_sub(self.squares()).map_or(f64::INFINITY, |low| self.lower[low].ceiling_mm)
+    }
+
+    /// The square over which a point lies; none outside the grid.
     pub fn cell(&self, x_mm: f64, y_mm: f64) -> Option<usize> {
-        let column = ((x_mm - self.origin.0) / self.step_mm).floor();
-        let row = ((y_mm - self.origin.1) / self.step_mm).floor();
-        let inside =
-            column >= 0.0 && row >= 0.0 && column < self.size.0 as f64 && row < self.size.1 as f64;
-        inside.then(|| column as usize + row as usize * self.size.0)
+        Some(place(&self.x_lines, x_mm)? + place(&self.y_lines, y_mm)? * self.size.0)
+    }
+
+    /// The cell in whose air a point is, or whose floor is the highest under it; none off the grid
+    /// and where every floor lies above it.
+    pub fn cell_under(&self, point: &Point) -> Option<usize> {
+        let square = self.cell(point.x, point.y)?;
+        self.storeys(square).find(|cell| {
+            let floor = self.floor_mm(*cell);
+            floor.is_finite() && floor <= point.z + 1e-9
+        })
     }
 
     /// The middle of a cell's floor.
     pub fn centre(&self, cell: usize) -> Point {
-        let (column, row) = (cell % self.size.0, cell / self.size.0);
+        let square = self.square(cell);
+        let (column, row) = (square % self.size.0, square / self.size.0);
         Point::new(
-            self.origin.0 + (column as f64 + 0.5) * self.step_mm,
-            self.origin.1 + (row as f64 + 0.5) * self.step_mm,
-            self.height_mm[cell],
+            f64::midpoint(self.x_lines[column], self.x_lines[column + 1]),
+            f64::midpoint(self.y_lines[row], self.y_lines[row + 1]),
+            self.floor_mm(cell),
         )
     }
 
-    /// The cells that share a side with `cell`.
-    pub fn neighbours(&self, cell: usize) -> impl Iterator<Item = usize> + use<> {
+    /// Length along x and along y of a cell's square, mm.
+    pub fn sides_mm(&self, cell: usize) -> (f64, f64) {
+        let square = self.square(cell);
+        let (column, row) = (square % self.size.0, square / self.size.0);
+        (self.x_lines[column + 1] - self.x_lines[column], self.y_lines[row + 1] - self.y_lines[row])
+    }
+
+    /// The squares whose middles lie within `reach_mm` of a place, along x and along y.
+    pub fn squares_round(&self, x_mm: f64, y_mm: f64, reach_mm: f64) -> Vec<usize> {
+        let near = |lines: &[f64], at: f64| {
+            let off = |index: &usize| {
+                (f64::midpoint(lines[*index], lines[*index + 1]) - at).abs() <= reach_mm
+            };
+            let first = lines.partition_point(|line| *line < at - reach_mm).saturating_sub(1);
+            let last = lines.partition_point(|line| *line <= at + reach_mm).min(lines.len() - 1);
+            (first..last).filter(off).collect::<Vec<usize>>()
+        };
+        let columns = near(&self.x_lines, x_mm);
+        near(&self.y_lines, y_mm)
+            .iter()
+            .flat_map(|row| columns.iter().map(move |column| column + row * self.size.0))
+            .collect()
+    }
+
+    /// The squares that share a side with `square`.
+    pub fn neighbours(&self, square: usize) -> impl Iterator<Item = usize> + use<> {
         let (columns, rows) = self.size;
-        let (column, row) = (cell % columns, cell / columns);
+        let (column, row) = (square % columns, square / columns);
         [
-            (column > 0).then(|| cell.wrapping_sub(1)),
-            (column + 1 < columns).then(|| cell + 1),
-            (row > 0).then(|| cell.wrapping_sub(columns)),
-            (row + 1 < rows).then(|| cell + columns),
+            (row > 0).then(|| square.wrapping_sub(columns)),
+            (column > 0).then(|| square.wrapping_sub(1)),
+            (column + 1 < columns).then(|| square + 1),
+            (row + 1 < rows).then(|| square + columns),
         ]
         .into_iter()
         .flatten()
     }
 
+    /// The cells that water can pass to from `cell`: beside it, with air that meets its own.
+    pub fn beside(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+        let (floor, ceiling) = (self.floor_mm(cell), self.ceiling_mm(cell));
+        self.neighbours(self.square(cell)).flat_map(move |square| {
+            self.storeys(square).filter(move |&other| {
+                let beyond = self.floor_mm(other);
+                beyond.is_finite() && beyond.max(floor) < self.ceiling_mm(other).min(ceiling)
+            })
+        })
+    }
+
+    /// Whether water that reaches a cell leaves the grid there: at its edge, and beside squares
+    /// without floor, unless those have floor all round.
+    pub(super) fn open(&self, cell: usize) -> bool {
+        let square = self.square(cell);
+        let mut count = 0;
+        let mut falls = false;
+        for beside in self.neighbours(square) {
+            count += 1;
+            falls |= self.falls(beside);
+        }
+        count < 4 || falls
+    }
+
+    /// Whether water that comes over a square falls past everything.
+    pub(super) fn falls(&self, square: usize) -> bool {
+        self.height_mm[square] == NO_FLOOR_MM && !self.enclosed[square]
+    }
+
+    /// Holes in the floor that have floor all round them in plan, largest first: squares that no
+    /// surface covers. Water is taken to stand over them as if they were shut.
+    pub fn gaps(&self) -> Vec<FloorGap> {
+        let mut seen = vec![false; self.squares()];
+        let mut gaps = Vec::new();
+        for first in 0..self.squares() {
+            if !self.enclosed[first] || std::mem::replace(&mut seen[first], true) {
+                continue;
+            }
+            let (mut open, mut area_mm2, mut beside_mm) = (vec![first], 0.0, f64::INFINITY);
+            while let Some(square) = open.pop() {
+                let (along, across) = self.sides_mm(square);
+                area_mm2 += along * across;
+                for next in self.neighbours(square) {
+                    if self.height_mm[next].is_finite() {
+                        beside_mm = beside_mm.min(self.height_mm[next]);
+                    } else if !std::mem::replace(&mut seen[next], true) {
+                        open.push(next);
+                    }
+                }
+            }
+            let middle = self.centre(first);
+            let z = if beside_mm.is_finite() { beside_mm } else { 0.0 };
+            gaps.push(FloorGap { at: Point::new(middle.x, middle.y, z), area_mm2 });
+        }
+        gaps.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
+        gaps
+    }
+
     /// Water filled to the brim: the level in each cell, measured along the unit vector `up`, when
     /// everything that can stand does. Water leaves at `outlets`, at the grid's edge and beside
-    /// cells without floor.
+    /// squares without floor.
     ///
-    /// Method: priority-flood with 4 neighbours (a seam doesn't leak diagonally).
+    /// Method: see [`Basins`]; between cells that share a side only (a seam doesn't leak diagonally).
     pub fn flood(&self, up: &Vector, outlets: &[usize]) -> Floods {
-        let open: Vec<Outlet> =
-            outlets.iter().map(|&cell| Outlet { cell, rim_mm: NO_FLOOR_MM }).collect();
+        let open: Vec<Outlet> = outlets
+            .iter()
+            .enumerate()
+            .map(|(of, &cell)| Outlet { cell, rim_mm: NO_FLOOR_MM, of })
+            .collect();
         self.flood_over(up, &open)
     }
 
     /// Like [`flood`](Self::flood), where water must first rise to an outlet's rim.
     pub fn flood_over(&self, up: &Vector, outlets: &[Outlet]) -> Floods {
-        let floor_mm: Vec<f64> = (0..self.height_mm.len())
-            .map(|cell| {
-                if self.height_mm[cell] == NO_FLOOR_MM {
-                    NO_FLOOR_MM
-                } else {
-                    up.dot(&self.centre(cell).coords)
-                }
-            })
-            .collect();
-        let mut level_mm = vec![NO_FLOOR_MM; floor_mm.len()];
-        let mut reached = vec![false; floor_mm.len()];
-        let mut front = BinaryHeap::new();
-        let mut brim: Vec<f64> = vec![f64::INFINITY; floor_mm.len()];
-        for outlet in outlets.iter().filter(|outlet| floor_mm[outlet.cell] != NO_FLOOR_MM) {
-            let centre = self.centre(outlet.cell);
-            let rim = if outlet.rim_mm.is_finite() {
-                up.dot(&Vector::new(centre.x, centre.y, outlet.rim_mm))
-            } else {
-                NO_FLOOR_MM
-            };
-            let level = floor_mm[outlet.cell].max(rim);
-            brim[outlet.cell] = brim[outlet.cell].min(level);
-        }
-        for cell in 0..floor_mm.len() {
-            let mut neighbours = 0;
-            let mut beside_none = false;
-            for neighbour in self.neighbours(cell) {
-                neighbours += 1;
-                beside_none |= floor_mm[neighbour] == NO_FLOOR_MM;
-            }
-            if (neighbours < 4 || beside_none) && floor_mm[cell] != NO_FLOOR_MM {
-                brim[cell] = floor_mm[cell];
-            }
-        }
-        // Cells that water can leave by are entered at their brim; a lower way in may still come first.
-        front.extend(
-            brim.iter()
-                .enumerate()
-                .filter(|(_, level)| level.is_finite())
-                .map(|(cell, level)| Reached { key: *level, cell }),
-        );
-        while let Some(Reached { key: level, cell }) = front.pop() {
-            if std::mem::replace(&mut reached[cell], true) {
-                continue;
-            }
-            level_mm[cell] = level;
-            for neighbour in self.neighbours(cell) {
-                if !reached[neighbour] && floor_mm[neighbour] != NO_FLOOR_MM {
-                    front.push(Reached { key: level.max(floor_mm[neighbour]), cell: neighbour });
-                }
-            }
-        }
-        Floods { up: *up, floor_mm, level_mm }
-    }
-
-    fn lay(&mut self, triangle: &[Point; 3]) {
-        self.lay_edges(triangle);
-        let [a, b, c] = triangle;
-        let flat = (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
-        if flat.abs() < 1e-9 {
-            return; // upright: its edges are all that can be seen from above
-        }
-        let Some(bounds) = Bounds::of(triangle.iter()) else { return };
-        for row in
-            self.span(bounds.low.y - self.origin.1, bounds.high.y - self.origin.1, self.size.1)
-        {
-            let y = self.origin.1 + (row as f64 + 0.5) * self.step_mm;
-            for column in
-                self.span(bounds.low.x - self.origin.0, bounds.high.x - self.origin.0, self.size.0)
-            {
-                let x = self.origin.0 + (column as f64 + 0.5) * self.step_mm;
-                let wb = ((x - a.x) * (c.y - a.y) - (y - a.y) * (c.x - a.x)) / flat;
-                let wc = ((b.x - a.x) * (y - a.y) - (b.y - a.y) * (x - a.x)) / flat;
-                if wb >= -1e-9 && wc >= -1e-9 && wb + wc <= 1.0 + 1e-9 {
-                    self.raise(column, row, a.z + wb * (b.z - a.z) + wc * (c.z - a.z));
-                }
-            }
-        }
-    }
-
-    /// Raises every cell that a triangle's edges cross, by points no farther apart than half a cell
-    /// in plan.
-    fn lay_edges(&mut self, [a, b, c]: &[Point; 3]) {
-        for (from, to) in [(a, b), (b, c), (c, a)] {
-            let plan = (from.x - to.x).hypot(from.y - to.y);
-            let parts = (2.0 * plan / self.step_mm).ceil().clamp(1.0, 8000.0) as usize;
-            for part in 0..=parts {
-                let point = from + (to - from) * (part as f64 / parts as f64);
-                if let Some(cell) = self.cell(point.x, point.y) {
-                    self.raise(cell % self.size.0, cell / self.size.0, point.z);
-                }
-            }
-        }
-    }
-
-    fn span(&self, low: f64, high: f64, count: usize) -> std::ops::Range<usize> {
-        let first = (low / self.step_mm - 0.5).floor().max(0.0) as usize;
-        let last = (high / self.step_mm + 0.5).ceil().max(0.0) as usize;
-        first.min(count)..last.min(count)
-    }
-
-    fn raise(&mut self, column: usize, row: usize, height: f64) {
-        let cell = &mut self.height_mm[column + row * self.size.0];
-        *cell = cell.max(height);
+        Basins::of(self, up).filled(self, outlets).0
     }
 }
 
-/// Water filled to the brim for one attitude and one state of the drains.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Floods {
-    /// Up, unit length, vehicle frame.
-    pub up: Vector,
-    /// Each cell's floor measured along `up`, mm.
-    pub floor_mm: Vec<f64>,
-    /// Each cell's level measured along `up`, mm; the floor's own where it is dry.
-    pub level_mm: Vec<f64>,
-}
-
-impl Floods {
-    /// Depth of water in a cell, mm.
-    pub fn depth_mm(&self, cell: usize) -> f64 {
-        if self.floor_mm[cell] == NO_FLOOR_MM {
-            0.0
-        } else {
-            (self.level_mm[cell] - self.floor_mm[cell]).max(0.0)
+/// Lines along one axis: along upright faces, and as many between as the step asks for.
+fn lines(
+    surfaces: &[&Triangles],
+    axis: usize,
+    bounds: &Bounds,
+    step_mm: f64,
+    finer: &[Finer],
+) -> Vec<f64> {
+    let mut faces = vec![bounds.low[axis], bounds.high[axis]];
+    let across = 1 - axis;
+    for surface in surfaces.iter().filter(|surface| surface.vertices.len() <= MEASURED_CORNERS) {
+        for triangle in surface.each() {
+            for side in 0..3 {
+                let (a, b) = (triangle[side], triangle[(side + 1) % 3]);
+                let along = (a[axis] - b[axis]).abs() < 1e-9;
+                if along && (a[across] - b[across]).abs() > step_mm {
+                    faces.push(a[axis]);
+                }
+            }
         }
     }
-
-    /// All the water that stands, litres, on a grid of `step_mm`.
-    pub fn litres(&self, step_mm: f64) -> f64 {
-        // Depth is measured along up; over a cell of step² in plan it stands depth / up.z high.
-        let mm: f64 = (0..self.level_mm.len()).map(|cell| self.depth_mm(cell)).sum();
-        mm * step_mm * step_mm / self.up.z.max(0.1) / crate::units::MM3_PER_LITRE
+    faces.sort_unstable_by(f64::total_cmp);
+    faces.dedup_by(|next, kept| *next - *kept < CLOSEST_LINES_MM);
+    if faces.len() > MOST_FACES {
+        faces = vec![bounds.low[axis], bounds.high[axis]];
     }
+    // The grid ends where the floor does; a hair of rounding is no face of its own.
+    if let Some(last) = faces.last_mut() {
+        *last = bounds.high[axis];
+    }
+    let mut found = vec![faces[0] - step_mm, faces[0]];
+    for pair in faces.windows(2) {
+        let (from, to) = (pair[0], pair[1]);
+        let near = finer.iter().any(|place| {
+            place.at[axis] + place.reach_mm > from && place.at[axis] - place.reach_mm < to
+        });
+        let parts = ((to - from) / step_mm - 1e-9).ceil().max(1.0) as usize;
+        for part in 0..parts {
+            let (low, high) = (
+                from + (to - from) * part as f64 / parts as f64,
+                from + (to - from) * (part + 1) as f64 / parts as f64,
+            );
+            let fine = near
+                && finer.iter().any(|place| {
+                    place.at[axis] + place.reach_mm > low && place.at[axis] - place.reach_mm < high
+                });
+            if fine && high - low > 2.0 * CLOSEST_LINES_MM {
+                found.push(f64::midpoint(low, high));
+            }
+            found.push(if part + 1 == parts { to } else { high });
+        }
+    }
+    // A rim of empty squares all round, so that a wall on the very edge still lies in the grid.
+    found.push(faces[faces.len() - 1] + step_mm);
+    found.dedup_by(|next, kept| *next <= *kept);
+    found
+}
+
+/// Which squares without floor the edge of the grid can't be reached from over others such.
+fn enclosed(size: (usize, usize), height_mm: &[f64]) -> Vec<bool> {
+    let (columns, rows) = size;
+    let mut shut: Vec<bool> = height_mm.iter().map(|height| *height == NO_FLOOR_MM).collect();
+    let on_edge = (0..columns)
+        .flat_map(|column| [column, column + (rows.max(1) - 1) * columns])
+        .chain((0..rows).flat_map(|row| [row * columns, row * columns + columns.max(1) - 1]));
+    let mut open: Vec<usize> = Vec::new();
+    for square in on_edge {
+        if shut.get(square).copied().unwrap_or(false) {
+            shut[square] = false;
+            open.push(square);
+        }
+    }
+    while let Some(square) = open.pop() {
+        let (column, row) = (square % columns, square / columns);
+        let beside = [
+            (row > 0).then(|| square - columns),
+            (column > 0).then(|| square - 1),
+            (column + 1 < columns).then(|| square + 1),
+            (row + 1 < rows).then(|| square + columns),
+        ];
+        for next in beside.into_iter().flatten() {
+            if std::mem::replace(&mut shut[next], false) {
+                open.push(next);
+            }
+        }
+    }
+    shut
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    #[test]
-    fn a_tray_fills_to_its_rim_and_drains_through_a_hole() {
-        let floor = Triangles::cuboid(&Point::origin(), &Point::new(200.0, 200.0, 2.0));
-        let walls: Vec<Triangles> = [
+    fn tray() -> Vec<Triangles> {
+        [
+            ([0.0, 0.0, 0.0], [200.0, 200.0, 2.0]),
             ([0.0, 0.0, 0.0], [200.0, 2.0, 30.0]),
             ([0.0, 198.0, 0.0], [200.0, 200.0, 30.0]),
             ([0.0, 0.0, 0.0], [2.0, 200.0, 40.0]),
@@ -265,15 +449,55 @@ mod tests {
         ]
         .iter()
         .map(|(from, to)| Triangles::cuboid(&Point::from(*from), &Point::from(*to)))
-        .collect();
-        let mut all: Vec<&Triangles> = walls.iter().collect();
-        all.push(&floor);
-        let grid = HeightGrid::of(&all, 5.0).expect("a tray");
+        .collect()
+    }
+
+    #[test]
+    fn a_tray_fills_to_its_rim_and_drains_through_a_hole() {
+        let parts = tray();
+        let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a tray");
         let middle = grid.cell(100.0, 100.0).expect("inside");
         let full = grid.flood(&Vector::z(), &[]);
         assert!((full.level_mm[middle] - 30.0).abs() < 1e-9, "it stands to the lower rim");
         assert!((full.depth_mm(middle) - 28.0).abs() < 1e-9);
+        // Lines run along the walls: 196 × 196 × 28 mm to the last drop.
+        assert!((full.litres(&grid) - 0.196 * 0.196 * 28.0).abs() < 1e-9);
         let drained = grid.flood(&Vector::z(), &[middle]);
-        assert!(drained.litres(5.0) < 1e-9);
+        assert!(drained.litres(&grid) < 1e-9);
+    }
+
+    #[test]
+    fn a_shelf_in_a_tray_has_water_over_and_under_it() {
+        // A shelf with its own rim, 20 mm over the floor, from wall to wall on one side.
+        let mut parts = tray();
+        let boxes =
+            [([2.0, 2.0, 18.0], [80.0, 198.0, 20.0]), ([78.0, 2.0, 18.0], [80.0, 198.0, 36.0])];
+        parts.extend(
+            boxes
+                .iter()
+                .map(|(from, to)| Triangles::cuboid(&Point::from(*from), &Point::from(*to))),
+        );
+        let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a tray");
+        let floods = grid.flood(&Vector::z(), &[]);
+        let above = grid.cell_under(&Point::new(40.0, 100.0, 25.0)).expect("on the shelf");
+        let below = grid.cell_under(&Point::new(40.0, 100.0, 10.0)).expect("under the shelf");
+        assert!(below >= grid.squares() && above < grid.squares());
+        // Over the side walls, 30 high, both run off; under the shelf it stands to the shelf.
+        assert!((floods.depth_mm(above) - 10.0).abs() < 1e-9);
+        assert!((floods.depth_mm(below) - 16.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_hole_with_floor_all_round_is_a_gap_and_holds() {
+        let parts = [
+            Triangles::cuboid(&Point::new(0.0, 0.0, 0.0), &Point::new(100.0, 40.0, 2.0)),
+            Triangles::cuboid(&Point::new(0.0, 60.0, 0.0), &Point::new(100.0, 100.0, 2.0)),
+            Triangles::cuboid(&Point::new(0.0, 40.0, 0.0), &Point::new(30.0, 60.0, 2.0)),
+            Triangles::cuboid(&Point::new(50.0, 40.0, 0.0), &Point::new(100.0, 60.0, 2.0)),
+        ];
+        let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a floor");
+        let gaps = grid.gaps();
+        assert_eq!(gaps.len(), 1);
+        assert!((gaps[0].area_mm2 - 400.0).abs() < 1e-6 && (gaps[0].at.z - 2.0).abs() < 1e-9);
     }
 }

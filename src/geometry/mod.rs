@@ -5,33 +5,40 @@
 //! value, or an error when it can't be answered.
 
 mod align;
+mod basins;
 mod clean;
 pub mod clip;
+mod columns;
 mod contact;
 mod cut;
 mod field;
+mod filling;
 mod frontier;
 mod gap;
 mod height_grid;
 mod outline;
 mod piece;
 mod region;
+mod rundown;
 mod simplify;
 mod solid;
 mod sweep;
 mod triangles;
 
 pub use align::{AlignError, Alignment, align};
-pub use clean::{Cleaned, Edges, cleaned, edges};
+pub use basins::{Basins, Floods, Pool, SpillInto};
+pub use clean::{Cleaned, Edges, cleaned, edges, fault_at};
 pub(crate) use contact::outlines;
 pub use contact::{Contact, contacts};
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};
+pub use filling::{Filling, Poured, Stage};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};
-pub use height_grid::{Floods, HeightGrid, NO_FLOOR_MM, Outlet};
+pub use height_grid::{Finer, FloorGap, HeightGrid, NO_FLOOR_MM, Outlet};
 pub use outline::{Corner, Outline, OutlineError};
 pub use region::{Region, RegionError, free_region};
+pub use rundown::{RunEnd, run_down};
 pub use simplify::{Simplified, deviation_mm, simplified};
 pub use solid::{RayHit, ShapeError, Solid};
 pub use sweep::{TravelGap, travel_gap};

@@ -81,6 +81,10 @@ impl Default for Weights {
 pub struct Ram {
     /// What they move.
     pub name: String,
+    /// Bore, mm: with it the fluid in them counts when it is warm or cold; left out where it wasn't
+    /// measured.
+    #[serde(default)]
+    pub bore_mm: Option<f64>,
     /// Rod diameter, mm.
     pub rod_mm: f64,
     /// Stroke, mm.
@@ -231,6 +235,10 @@ impl Layout {
         to.each("rams", &self.rams, |at, ram| {
             at.name(&ram.name);
             at.range("rod_mm", ram.rod_mm, 0.5, 200.0, "mm");
+            if let Some(bore_mm) = ram.bore_mm {
+                let least = if ram.rod_mm.is_finite() { ram.rod_mm.clamp(0.5, 300.0) } else { 0.5 };
+                at.range("bore_mm", bore_mm, least, 300.0, "mm, at least the rod");
+            }
             at.range("stroke_mm", ram.stroke_mm, 0.5, 5_000.0, "mm");
             at.range("count", f64::from(ram.count), 1.0, 20.0, "");
         });

@@ -59,6 +59,16 @@ pub struct Limits {
     pub resonance: f64,
     /// Side of a cell of the water grid, mm.
     pub water_step_mm: f64,
+    /// What a leak lets in when nothing else was measured, l/min.
+    pub leak_l_min: f64,
+    /// Distance that a drip's way keeps from a live part, mm.
+    pub drip_mm: f64,
+    /// Temperature at which the level is set, °C.
+    pub fill_c: f64,
+    /// Coldest that the fluid gets, °C.
+    pub cold_c: f64,
+    /// Hottest that it gets, in a shut boot in the sun, °C.
+    pub hot_c: f64,
     /// Tolerance of a tape measurement, ± mm.
     pub tape_mm: f64,
     /// Tolerance of a scanned mesh, ± mm.
@@ -94,6 +104,11 @@ impl Default for Limits {
             rest_n_mm: 200.0,
             resonance: 10.0,
             water_step_mm: 5.0,
+            leak_l_min: 0.5,
+            drip_mm: 30.0,
+            fill_c: 20.0,
+            cold_c: -20.0,
+            hot_c: 60.0,
             tape_mm: 3.0,
             scan_mm: 10.0,
             bench_mm: 1.0,
@@ -127,6 +142,11 @@ impl Limits {
         to.range("rest_n_mm", self.rest_n_mm, 0.1, 1_000_000.0, "N/mm");
         to.range("resonance", self.resonance, 0.5, 200.0, "");
         to.range("water_step_mm", self.water_step_mm, 2.0, 50.0, "mm");
+        to.range("leak_l_min", self.leak_l_min, 0.001, 1_000.0, "l/min");
+        to.range("drip_mm", self.drip_mm, 0.0, 500.0, "mm");
+        to.range("fill_c", self.fill_c, -50.0, 120.0, "°C");
+        to.range("cold_c", self.cold_c, -60.0, self.fill_c.clamp(-50.0, 120.0), "°C");
+        to.range("hot_c", self.hot_c, self.fill_c.clamp(-50.0, 120.0), 150.0, "°C");
         to.range("tape_mm", self.tape_mm, 0.0, 50.0, "mm");
         to.range("scan_mm", self.scan_mm, 0.0, 50.0, "mm");
         to.range("bench_mm", self.bench_mm, 0.0, 50.0, "mm");

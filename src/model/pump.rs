@@ -76,7 +76,7 @@ pub struct Mount {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Reservoir {
-    /// The inside, a closed solid; not a mesh.
+    /// The inside, a closed solid; a mesh must have no hole.
     pub inside: Shape,
     /// A point on the level line as it is read with the pump upright and the rams in.
     pub level_line: Point,
@@ -86,6 +86,10 @@ pub struct Reservoir {
     pub pickup: Point,
     /// The breather, which must stay above the surface.
     pub breather: Point,
+    /// Points of the rim of an opening that is never shut, such as an open top; fluid that reaches the
+    /// lowest of them, or the breather, runs out. None for a tank with a cap.
+    #[serde(default)]
+    pub openings: Vec<Point>,
     /// The filler's mouth.
     pub filler: Point,
     /// Fluid density, kg/l.
@@ -185,14 +189,12 @@ impl Pump {
 
 impl Reservoir {
     fn inspect(&self, to: &mut Inspector) {
-        to.field("inside", |at| {
-            self.inside.inspect(at);
-            no_mesh(at, &self.inside);
-        });
+        to.field("inside", |at| self.inside.inspect(at));
         to.point("level_line", &self.level_line);
         to.point("inlet", &self.inlet);
         to.point("pickup", &self.pickup);
         to.point("breather", &self.breather);
+        to.each("openings", &self.openings, |at, point| at.point_here(point));
         to.point("filler", &self.filler);
         to.range("density_kg_l", self.density_kg_l, 0.5, 2.0, "kg/l");
     }

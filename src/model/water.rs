@@ -28,6 +28,9 @@ pub struct Leak {
     pub name: String,
     /// Where it drips from.
     pub at: Point,
+    /// How much comes in when it comes in, l/min; the layout's figure if left out.
+    #[serde(default)]
+    pub rate_l_min: Option<f64>,
 }
 
 impl Drain {
@@ -42,5 +45,8 @@ impl Leak {
     pub(crate) fn inspect(&self, to: &mut Inspector) {
         to.name(&self.name);
         to.point("at", &self.at);
+        if let Some(rate_l_min) = self.rate_l_min {
+            to.range("rate_l_min", rate_l_min, 0.001, 1_000.0, "l/min");
+        }
     }
 }

@@ -419,7 +419,7 @@ impl Thing {
                 diameter_mm: 14.0,
                 blocked: false,
             }),
-            Kind::Leak => Thing::Leak(Leak { name: "new leak point".into(), at }),
+            Kind::Leak => Thing::Leak(Leak { name: "new leak point".into(), at, rate_l_min: None }),
             Kind::Anchor => Thing::Anchor(Anchor {
                 name: "new stud".into(),
                 kind: AnchorKind::Stud { thread_mm: 6.0 },
@@ -437,14 +437,19 @@ impl Thing {
                 to: port.to_string(),
                 free_mm: 500.0,
                 od_mm: 8.0,
+                bore_mm: None,
                 bend_mm: 40.0,
                 bend_rule: crate::model::BendRule::Inside,
                 lead_mm: None,
                 option: None,
             }),
-            Kind::Ram => {
-                Thing::Ram(Ram { name: "new ram".into(), rod_mm: 10.0, stroke_mm: 200.0, count: 2 })
-            }
+            Kind::Ram => Thing::Ram(Ram {
+                name: "new ram".into(),
+                bore_mm: None,
+                rod_mm: 10.0,
+                stroke_mm: 200.0,
+                count: 2,
+            }),
             Kind::Viewpoint => Thing::Viewpoint(Viewpoint {
                 name: "standing behind the car".into(),
                 at: Point::new(-600.0, 0.0, 1000.0),

@@ -14,15 +14,12 @@ use super::paint::{Paint, paint};
 use super::theme::{self, Shade};
 use super::view::View;
 use crate::checks::water::WaterCase;
-use crate::geometry::{HeightGrid, NO_FLOOR_MM};
-use crate::model::{Point, Vector};
+use crate::geometry::HeightGrid;
+use crate::model::Vector;
 
 /// When the standing water is brought in line with the case chosen.
 #[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
 pub struct WaterSystems;
-
-/// Depth from which water is drawn, mm; thinner films are wetness, not standing water.
-const SHOWN_FROM_MM: f64 = 0.5;
 
 /// The water's surface.
 #[derive(Component)]
@@ -62,48 +59,15 @@ fn show(
     ));
 }
 
-/// One strip for each run of wet cells of a row; the case's level is a plane that the car leans in.
+/// The case's strips as a mesh; the water is level along the car's own up.
 fn surface(grid: &HeightGrid, case: &WaterCase) -> Option<Mesh> {
-    let up = case.floods.up;
-    if up.z < 0.1 {
-        return None;
-    }
-    let level = |cell: usize| {
-        let floor_mm = case.floods.floor_mm[cell];
-        let depth_mm = case.floods.level_mm[cell] - floor_mm;
-        (floor_mm > NO_FLOOR_MM && depth_mm > SHOWN_FROM_MM).then(|| case.floods.level_mm[cell])
-    };
-    let (columns, rows) = grid.size;
     let (mut vertices, mut indices) = (Vec::new(), Vec::new());
-    for row in 0..rows {
-        let mut column = 0;
-        while column < columns {
-            let Some(height) = level(column + row * columns) else {
-                column += 1;
-                continue;
-            };
-            let first = column;
-            while column < columns
-                && level(column + row * columns).is_some_and(|other| (other - height).abs() < 0.05)
-            {
-                column += 1;
-            }
-            let corner = |column: usize, row: usize| {
-                let x = grid.origin.0 + column as f64 * grid.step_mm;
-                let y = grid.origin.1 + row as f64 * grid.step_mm;
-                Point::new(x, y, (height - up.x * x - up.y * y) / up.z)
-            };
-            let base = vertices.len() as u32;
-            vertices.extend([
-                corner(first, row),
-                corner(column, row),
-                corner(column, row + 1),
-                corner(first, row + 1),
-            ]);
-            indices.extend([base, base + 1, base + 2, base, base + 2, base + 3]);
-        }
+    for corners in case.surface(grid) {
+        let base = vertices.len() as u32;
+        vertices.extend(corners);
+        indices.extend([base, base + 1, base + 2, base, base + 2, base + 3]);
     }
-    let normals: Vec<Vector> = vec![up; vertices.len()];
+    let normals: Vec<Vector> = vec![case.floods.up; vertices.len()];
     (!indices.is_empty()).then(|| scene_mesh_of(&vertices, &normals, indices))
 }
 
@@ -124,6 +88,7 @@ mod tests {
             slope,
             drains: crate::checks::water::DrainState::AllBlocked,
             floods: grid.flood(&slope.up(), &[]),
+            pools: Vec::new(),
         };
         let mesh = surface(&grid, &case).expect("the tray fills");
         assert_eq!(mesh.count_vertices(), 3 * 4);

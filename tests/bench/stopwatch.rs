@@ -5,14 +5,14 @@ use std::time::{Duration, Instant};
 
 /// One way of doing a thing, and how long it took.
 pub(crate) struct Row {
-    name: &'static str,
+    name: String,
     median_ms: f64,
     quartiles_ms: (f64, f64),
     rounds: usize,
 }
 
 /// Does `work` for about `budget`, at least 5 times after one to warm up.
-pub(crate) fn timed<T>(name: &'static str, budget: Duration, mut work: impl FnMut() -> T) -> Row {
+pub(crate) fn timed<T>(name: &str, budget: Duration, mut work: impl FnMut() -> T) -> Row {
     black_box(work());
     let started = Instant::now();
     let mut times_ms = Vec::new();
@@ -23,7 +23,26 @@ pub(crate) fn timed<T>(name: &'static str, budget: Duration, mut work: impl FnMu
     }
     times_ms.sort_by(f64::total_cmp);
     let at = |part: f64| times_ms[((times_ms.len() - 1) as f64 * part).round() as usize];
-    Row { name, median_ms: at(0.5), quartiles_ms: (at(0.25), at(0.75)), rounds: times_ms.len() }
+    Row {
+        name: name.to_string(),
+        median_ms: at(0.5),
+        quartiles_ms: (at(0.25), at(0.75)),
+        rounds: times_ms.len(),
+    }
+}
+
+/// A median that something else measured, ms.
+#[allow(dead_code, reason = "only benches with referees in Python take figures in")]
+pub(crate) fn given(name: String, median_ms: f64) -> Row {
+    Row { name, median_ms, quartiles_ms: (median_ms, median_ms), rounds: 0 }
+}
+
+/// The same for one of `count` things done in each round.
+#[allow(dead_code, reason = "only benches of many like things need it")]
+pub(crate) fn per(mut row: Row, count: f64) -> Row {
+    row.median_ms /= count;
+    row.quartiles_ms = (row.quartiles_ms.0 / count, row.quartiles_ms.1 / count);
+    row
 }
 
 /// Prints the rows; each one's ratio is to the first of them.
@@ -35,7 +54,7 @@ pub(crate) fn print(title: &str, rows: &[Row]) {
     );
     for row in rows {
         println!(
-            "{:<62} {:>10.3} {:>9.3}–{:<9.3} {:>7} {:>8.2}",
+            "{:<62} {:>10.4} {:>9.4}–{:<9.4} {:>7} {:>8.2}",
             row.name,
             row.median_ms,
             row.quartiles_ms.0,

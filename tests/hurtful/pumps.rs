@@ -1,5 +1,10 @@
 //! Broken pumps.
 
+use dryberth::checks::{Ask, Boot, Verdict, evaluate, evaluate_some};
+use dryberth::format::glb_from_triangles;
+use dryberth::geometry::Triangles;
+use dryberth::model::Point;
+
 use crate::workshop::{PUMP, Workshop, edited, nothing_went_wrong};
 
 /// Name; what to change in the sound pump; to what, `§` marking where the mistake is; what the
@@ -37,11 +42,32 @@ const CASES: &[Case] = &[
     ),
     ("flat plate", "to_mm: 5", "to_mm: §0", "0 mm long", "at least 0.01 mm"),
     (
-        "scanned tank",
-        "Box(from: (-107, -42, 30), to: (-10, 42, 107))",
+        "scanned case",
+        "Box(from: (-110, -45, 10), to: (10, 45, 110))",
         "§Mesh(file: \"bump.glb\")",
         "the mesh `bump.glb`",
         "not scanned",
+    ),
+    (
+        "scanned reservoir that isn't there",
+        "Box(from: (-107, -42, 30), to: (-10, 42, 107))",
+        "Mesh(file: §\"inside.glb\")",
+        "`inside.glb`, which doesn't exist",
+        "in the layout's folder",
+    ),
+    (
+        "scanned reservoir somewhere else",
+        "Box(from: (-107, -42, 30), to: (-10, 42, 107))",
+        "Mesh(file: §\"../inside.glb\")",
+        "the path `../inside.glb`",
+        "stays inside",
+    ),
+    (
+        "open top without a height",
+        "inlet: (-10, 0, 40)",
+        "openings: [§(0, 0, NaN)], inlet: (-10, 0, 40)",
+        "a coordinate of NaN",
+        "within 20000",
     ),
     (
         "flat reservoir",
@@ -130,4 +156,77 @@ fn a_solid_too_thin_to_compute_with_is_laid_at_the_pump() {
     workshop.write("pump.ron", pump.as_bytes());
     let wanted = [&format!("pump.ron:{line}:{column}: ")[..], "a volume"];
     assert_eq!(workshop.check().refusal(&wanted), "");
+}
+
+/// The sound pump with its reservoir's inside as a mesh, and that mesh.
+fn with_mesh(workshop: &Workshop, inside: &Triangles) -> Option<(usize, usize)> {
+    let (text, place) = edited(
+        PUMP,
+        "Box(from: (-107, -42, 30), to: (-10, 42, 107))",
+        "§Mesh(file: \"inside.glb\")",
+    );
+    workshop.write("pump.ron", text.as_bytes());
+    workshop.write("inside.glb", &glb_from_triangles("inside", "inside", inside).expect("a mesh"));
+    place
+}
+
+/// The reservoir's inside of the sound pump.
+fn inside() -> Triangles {
+    Triangles::cuboid(&Point::new(-107.0, -42.0, 30.0), &Point::new(-10.0, 42.0, 107.0))
+}
+
+#[test]
+fn a_closed_mesh_of_the_reservoir_is_answered_like_the_box_that_it_is() {
+    let workshop = Workshop::new();
+    let cards = |workshop: &Workshop| {
+        let opened = dryberth::format::open(&workshop.path("layout.ron")).unwrap();
+        let boot = opened.boot(&Boot::usual_options(&opened.layout)).unwrap();
+        let ask = Ask { details: true, ..Ask::default() };
+        evaluate_some(&boot, &opened.layout.spots[0], &ask)
+    };
+    let boxed = cards(&workshop);
+    with_mesh(&workshop, &inside());
+    let meshed = cards(&workshop);
+    let (a, b) = (boxed.details.unwrap().feed, meshed.details.unwrap().feed);
+    // A GLB holds 32-bit floats in metres: half a micrometre.
+    assert!((a.fill_ml - b.fill_ml).abs() < 1e-2, "{} {}", a.fill_ml, b.fill_ml);
+    for (a, b) in a.cases.iter().zip(&b.cases) {
+        assert!((a.head_mm - b.head_mm).abs() < 1e-3 && a.case == b.case, "{a:?} {b:?}");
+    }
+}
+
+#[test]
+fn a_reservoirs_mesh_with_a_hole_is_refused_and_the_hole_is_named() {
+    let workshop = Workshop::new();
+    let mut surface = inside();
+    // The last two triangles are the face at the lowest x.
+    surface.indices.truncate(surface.indices.len() - 2);
+    let (line, column) = with_mesh(&workshop, &surface).expect("a marked place");
+    let wanted = [
+        &format!("pump.ron:{line}:{column}: ")[..],
+        "the reservoir's mesh `inside.glb` is not closed: 4 open edges",
+        "one at (-107, ",
+        "a mesh without a hole",
+    ];
+    assert_eq!(workshop.check().refusal(&wanted), "");
+    // Inside out at one face: closed, but its sides don't agree.
+    let mut surface = inside();
+    surface.indices[0].swap(1, 2);
+    with_mesh(&workshop, &surface);
+    let wanted = ["is not closed: 0 open edges, 3 where triangles face opposite ways"];
+    assert_eq!(workshop.check().refusal(&wanted), "");
+}
+
+#[test]
+fn an_inlet_outside_the_reservoir_is_a_finding() {
+    let workshop = Workshop::new();
+    let (text, _) = edited(PUMP, "inlet: (-10, 0, 40)", "inlet: (50, 0, 40)");
+    workshop.write("pump.ron", text.as_bytes());
+    let opened = dryberth::format::open(&workshop.path("layout.ron")).unwrap();
+    let boot = opened.boot(&Boot::usual_options(&opened.layout)).unwrap();
+    let card = evaluate(&boot, &opened.layout.spots[0]);
+    let head = card.check("head", "reservoir").unwrap();
+    assert_eq!(head.verdict, Verdict::Unknown);
+    // 60 mm from the end wall at x = −10.
+    assert!(head.why.contains("the inlet 60 mm outside the reservoir"), "{}", head.why);
 }

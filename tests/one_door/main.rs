@@ -9,7 +9,8 @@ mod held;
 mod room;
 mod seen;
 
-use dryberth::checks::{Boot, Check, Meshes, Scorecard, Verdict, evaluate};
+use dryberth::checks::feed::FeedCase;
+use dryberth::checks::{Ask, Boot, Check, Meshes, Scorecard, Verdict, evaluate, evaluate_some};
 use dryberth::geometry::Triangles;
 use dryberth::model::{Layout, Point, Pump, Spot};
 
@@ -174,17 +175,45 @@ fn an_arm_is_caught_in_the_middle_of_its_travel() {
 
 #[test]
 fn the_surface_stands_where_the_volume_says() {
-    // Level: the line at 60 over the inlet at 20: 40. Nose up 20 % (and 10 % across) the middle of
-    // the surface stays, since the inlet is on the tank's axis: 40 × cos of the slope.
-    let card = ask("", "", "at: (0, 0, 300)", "");
-    let head = check(&card, "head", "reservoir");
-    near(head, 40.0 / (1.0_f64 + 0.04 + 0.01).sqrt(), 1e-4);
+    // Level: the line at 60 over the inlet at 20: 40. On a slope or in a bend the middle of the surface
+    // stays, since the inlet is on the tank's axis, while the surface meets neither top nor bottom:
+    // 40 × cos of its lean.
+    let everything = Ask { details: true, ..Ask::default() };
+    let cases_of = |rest: &str| {
+        let (boot, spot) = ready("", rest, "at: (0, 0, 300)", "", &Meshes::new());
+        let card = evaluate_some(&boot, &spot, &everything);
+        let head = check(&card, "head", "reservoir").clone();
+        (head, card.details.unwrap().feed.cases)
+    };
+    let (head, cases) = cases_of("");
+    let in_case = |cases: &[FeedCase], words: &str| -> FeedCase {
+        cases.iter().find(|case| case.case == words).unwrap_or_else(|| panic!("no {words}")).clone()
+    };
+    for (words, lean) in [
+        ("on level ground, rams in", 0.0),
+        ("nose up 20 %, left side higher by 10 %, rams in", 0.05),
+        ("speeding up at 0.5 g, rams in", 0.25),
+        ("in a right bend at 0.7 g, rams in", 0.49),
+    ] {
+        let found = in_case(&cases, words);
+        assert!((found.head_mm - 40.0 / (1.0_f64 + lean).sqrt()).abs() < 1e-4, "{found:?}");
+        // Static pressure is ρ g × the depth along gravity; driving, gravity grows as the depth along
+        // it shrinks, so it stays that of 40 mm.
+        let depth_mm = if words.contains(" g, ") { 40.0 } else { found.head_mm };
+        assert!((found.head_mbar - 0.85 * 9.806_65 * depth_mm / 100.0).abs() < 1e-4, "{found:?}");
+        assert!((found.cover_mm - 45.0 / (1.0_f64 + lean).sqrt()).abs() < 1e-4, "{found:?}");
+    }
+    let least = cases.iter().map(|case| case.head_mm).fold(f64::INFINITY, f64::min);
+    near(&head, least, 1e-12);
     assert!(head.why.contains("40 mm above the pump inlet on level ground"), "{}", head.why);
+    // 320 ml at 20 °C: 0.0007 × 320 × 40 = 8.96 ml less at −20 °C, over 80 × 80 mm 1.4 mm lower.
+    let cold = in_case(&cases, "on level ground, rams in, cold at -20 °C");
+    assert!((cold.head_mm - 38.6).abs() < 1e-4, "{cold:?}");
     // Two rods of 8 mm and 100 mm: 10.05 ml less, over 80 × 80 mm: 1.571 mm lower.
-    let rams = r#"rams: [(name: "bow", rod_mm: 8, stroke_mm: 100, count: 2)],"#;
-    let card = ask("", rams, "at: (0, 0, 300)", "");
+    let (_, cases) = cases_of(r#"rams: [(name: "bow", rod_mm: 8, stroke_mm: 100, count: 2)],"#);
     let lower = 40.0 - 2.0 * std::f64::consts::PI * 16.0 * 100.0 / 6400.0;
-    near(check(&card, "head", "reservoir"), lower / 1.05_f64.sqrt(), 1e-4);
+    let out = in_case(&cases, "nose up 20 %, left side higher by 10 %, rams out");
+    assert!((out.head_mm - lower / 1.05_f64.sqrt()).abs() < 1e-4, "{out:?}");
 }
 
 #[test]
@@ -278,4 +307,90 @@ fn an_anchor_under_a_module_is_no_use_and_fixings_share_what_an_anchor_carries()
         usable.verdict == Verdict::Fail && usable.why.contains("covered by box"),
         "{usable:#?}"
     );
+}
+
+#[test]
+fn a_drain_in_mid_air_is_a_finding_and_drains_nothing() {
+    let drain = r#"drains: [(name: "stray", at: (200, 0, 90), diameter_mm: 20)],"#;
+    let card = ask("", drain, "at: (0, 0, 300)", "");
+    let found = check(&card, "drain", "stray");
+    assert_eq!(found.verdict, Verdict::Unknown);
+    assert!(found.why.contains("90 mm from the nearest sheet"), "{}", found.why);
+    // The tray stands full: 300 + 30 − 150.
+    near(check(&card, "freeboard", "drains as found"), 180.0, 1e-6);
+    let sound = drain.replace("90)", "0)");
+    assert!(ask("", &sound, "at: (0, 0, 300)", "").check("drain", "stray").is_none());
+}
+
+#[test]
+fn a_floor_with_a_gap_is_a_finding_and_holds() {
+    // Four plates round a hole of 60 × 40 mm, with the rim of 150 mm round all.
+    let plate = |name: &str, from: [i32; 2], to: [i32; 2]| {
+        format!(
+            "(name: \"{name}\", role: Floor, shape: Box(from: ({}, {}, -10), to: ({}, {}, 0))),",
+            from[0], from[1], to[0], to[1]
+        )
+    };
+    let plates = [
+        plate("a", [-1000, -1000], [400, 1000]),
+        plate("b", [460, -1000], [1000, 1000]),
+        plate("c", [400, -1000], [460, 0]),
+        plate("d", [400, 40], [460, 1000]),
+    ]
+    .concat();
+    let rims = FLOOR.split_once("),\n").map(|(_, rims)| rims).unwrap();
+    let text = format!(
+        r#"(schema: 1, name: "by hand", origin: "middle of the floor", pump: "none",
+            bodies: [{plates} {rims}], spots: [(name: "spot", place: (at: (0, 0, 300)))])"#
+    );
+    let layout = dryberth::format::layout_from_text("by hand", &text).unwrap();
+    let pump = dryberth::format::pump_from_text("cube", PUMP).unwrap();
+    let boot = Boot::prepare(layout, pump, &Meshes::new(), &[]).unwrap();
+    let card = evaluate(&boot, &boot.layout().spots[0]);
+    let found = check(&card, "floor", "gaps");
+    assert_eq!(found.verdict, Verdict::Unknown);
+    assert!(found.why.contains("a gap of 24 cm²"), "{}", found.why);
+    near(check(&card, "freeboard", "all drains blocked"), 180.0, 1e-6);
+}
+
+#[test]
+fn moving_the_pump_floods_nothing_again() {
+    let (boot, spot) = ready("", "", "at: (0, 0, 300)", "", &Meshes::new());
+    let levels = |boot: &Boot| {
+        boot.water().iter().map(|case| case.floods.level_mm.as_ptr() as usize).collect::<Vec<_>>()
+    };
+    let before = levels(&boot);
+    let mut moved = spot.clone();
+    moved.place.at.x += 120.0;
+    let (here, there) = (evaluate(&boot, &spot), evaluate(&boot, &moved));
+    assert_eq!(before, levels(&boot));
+    // The worst case to draw is there, names its case, and its surface lies under the part.
+    for card in [here, there] {
+        let worst = card.drawn.water.expect("a worst case");
+        let case = &boot.water()[worst.case];
+        let over = case.floods.up.dot(&(worst.at - worst.surface));
+        assert!((over - worst.freeboard_mm).abs() < 1e-9 && worst.part == "plug");
+    }
+}
+
+#[test]
+fn the_tank_is_drawn_with_every_case() {
+    let card = ask("", "", "at: (0, 0, 300)", "");
+    let tank = card.drawn.tank.expect("a drawing");
+    for view in &tank.views {
+        // 80 × 80 mm, one loop, in the vehicle frame.
+        assert_eq!(view.outline.len(), 1, "{}", view.words);
+        let heights = view.outline[0].iter().map(|at| at[1]);
+        let (low, high) = heights.fold((f64::MAX, f64::MIN), |(l, h), z| (l.min(z), h.max(z)));
+        assert!((low - 310.0).abs() < 1e-9 && (high - 390.0).abs() < 1e-9);
+        assert_eq!(view.surfaces.len(), 13 * 6);
+        // Level: from wall to wall at the line.
+        let [[from, to]] = view.surfaces[0].pieces[..] else { panic!("{:?}", view.surfaces[0]) };
+        assert!((from[1] - 360.0).abs() < 1e-6 && (to[1] - 360.0).abs() < 1e-6);
+        assert!((to[0] - from[0] - 80.0).abs() < 1e-6);
+    }
+    // Nose up 20 %: seen from the right it stands 16 mm lower at the nose than at the tail.
+    let side = &tank.views[0].surfaces[1];
+    assert!(side.words.starts_with("nose up 20 %"));
+    assert!((side.pieces[0][0][1] - side.pieces[0][1][1] - 16.0).abs() < 1e-6, "{side:?}");
 }

@@ -144,7 +144,7 @@ fn a_slope_moves_the_surface_the_right_way() {
 }
 
 fn ram(rod_mm: f64, stroke_mm: f64, count: u32) -> Ram {
-    Ram { name: "ram".into(), rod_mm, stroke_mm, count }
+    Ram { name: "ram".into(), bore_mm: None, rod_mm, stroke_mm, count }
 }
 
 #[test]
@@ -184,4 +184,68 @@ fn pressure_of_a_head() {
     near(head_pa(500.0, 0.85) / 1e5, 0.0417, 5e-5);
     // 10.33 m of water is a standard atmosphere, 1.013 bar (textbook, from memory). ± 0.001 bar.
     near(head_pa(10_332.0, 1.0) / 1e5, 1.013, 1e-3);
+}
+
+#[test]
+fn e1_e2_warm_fluid_needs_room() {
+    // 100 l from 20 to 40 °C: 1.4 l more (an engineering handbook's example, READ, MATCH). 1.2 l from
+    // −10 to 50 °C: 50.4 ml (CALC with 0.0007 /K, a fluid power textbook's equation 2.81, READ).
+    let fill = |litres: f64| Fill {
+        rams_in_mm3: litres * 1e6,
+        rams_out_mm3: litres * 1e6,
+        elsewhere_mm3: 0.0,
+    };
+    near((fill(100.0).tank_mm3(false, 20.0) - 100e6) / 1e6, 1.4, 1e-9);
+    let pack = fill(1.2);
+    near((pack.tank_mm3(false, 30.0) - pack.tank_mm3(false, -30.0)) / 1e3, 50.4, 1e-9);
+    // Fluid in hoses and rams grows too, and only the reservoir has room: 1 l in it and 0.2 l elsewhere.
+    let split = Fill { rams_in_mm3: 1.0e6, rams_out_mm3: 1.0e6, elsewhere_mm3: 0.2e6 };
+    near((split.tank_mm3(false, 30.0) - split.tank_mm3(false, -30.0)) / 1e3, 50.4, 1e-9);
+}
+
+#[test]
+fn l2_the_open_tank_spills_the_same_through_its_rim() {
+    // The same examination problem as above, asked as a tank with an open top: 8 m³ in it, 2.824 m³ stay,
+    // 5.176 m³ are spilled. ± 0.002.
+    let tank = tank([4000.0, 2000.0, 1200.0]);
+    let rim = [[0.0, 0.0], [4000.0, 0.0], [4000.0, 2000.0], [0.0, 2000.0]];
+    let rim = rim.map(|[x, y]| Point::new(x, y, 1200.0));
+    let surface = Surface::open(&tank, &up(5.0), 8.0e9, rim.iter());
+    near(surface.over_mm3 / 1e9, 5.176, 2e-3);
+    // And one that just holds it spills nothing.
+    near(Surface::open(&tank, &up(5.0), 2.82e9, rim.iter()).over_mm3, 0.0, 1.0);
+}
+
+#[test]
+fn braking_at_0_9_g_leans_the_surface_by_42_degrees() {
+    // tan θ = a / g (textbooks, READ): 0.8 g 38.66°, 0.5 g 26.57° (CALC); 0.9 g 41.99° (CALC). The fluid
+    // rises towards the front when braking: effective gravity leans forward.
+    let found = dryberth::checks::feed::attitudes();
+    assert_eq!(found.len(), 13);
+    for (words, degrees, towards) in [
+        ("braking at 0.9 g", 41.99, [-1.0, 0.0]),
+        ("speeding up at 0.5 g", 26.57, [1.0, 0.0]),
+        ("in a right bend at 0.7 g", 34.99, [0.0, -1.0]),
+        ("in a left bend at 0.7 g", 34.99, [0.0, 1.0]),
+    ] {
+        let up = found.iter().find(|attitude| attitude.words == words).expect("it is there").up;
+        near((up.z / up.norm()).acos().to_degrees(), degrees, 5e-3);
+        let flat = up.xy().normalize();
+        near(flat.x, towards[0], 1e-12);
+        near(flat.y, towards[1], 1e-12);
+    }
+}
+
+#[test]
+fn a_hose_holds_its_bore_times_its_length() {
+    // A maker's table of polyamide tube (READ): 4 / 6 / 8 / 10 mm outside have a bore of 2.5 / 4 / 5.7 /
+    // 7.2 mm. 1 m of 5.7 mm holds 25.52 ml (CALC: π / 4 × 5.7² × 1000).
+    let mut hose = crate::small_boot::hose([0.0; 3], [1.0, 0.0, 0.0], 1000.0);
+    for (od_mm, bore_mm) in [(4.0, 2.5), (6.0, 4.0), (8.0, 5.7), (10.0, 7.2), (7.0, 4.85)] {
+        hose.od_mm = od_mm;
+        near(hose.bore_mm(), bore_mm, 1e-9);
+    }
+    hose.od_mm = 8.0;
+    let empty = Fill { rams_in_mm3: 0.0, rams_out_mm3: 0.0, elsewhere_mm3: 0.0 };
+    near(empty.with_lines(std::iter::once(&hose)).elsewhere_mm3 / 1000.0, 25.52, 5e-3);
 }

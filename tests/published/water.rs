@@ -3,7 +3,7 @@
 //! Cells on the border are open. Water passes between cells that share a side, never a corner. The
 //! cases W3 and W4 of the same sources need a grid that is not printed in full: left out.
 
-use dryberth::geometry::{HeightGrid, Triangles};
+use dryberth::geometry::{Basins, Filling, HeightGrid, RunEnd, SpillInto, Triangles, run_down};
 use dryberth::model::{Point, Vector};
 
 use crate::near;
@@ -14,7 +14,7 @@ fn filled(rows: &[&[f64]], outlets: &[(usize, usize)]) -> (Vec<Vec<f64>>, f64) {
     let grid = HeightGrid::from_heights(1.0, (columns, rows.len()), rows.concat());
     let outlets: Vec<usize> = outlets.iter().map(|(row, column)| row * columns + column).collect();
     let floods = grid.flood(&Vector::z(), &outlets);
-    let added = floods.litres(1.0) * 1e6;
+    let added = floods.litres(&grid) * 1e6;
     (floods.level_mm.chunks(columns).map(<[f64]>::to_vec).collect(), added)
 }
 
@@ -61,7 +61,7 @@ fn w5_three_closed_basins() {
     let floods = grid.flood(&Vector::z(), &[]);
     let wet = (0..100).filter(|&cell| floods.depth_mm(cell) > 0.0).count();
     assert_eq!(wet, 9);
-    near(floods.litres(3000.0) / 1000.0, 162.0, 1e-9);
+    near(floods.litres(&grid) / 1000.0, 162.0, 1e-9);
 }
 
 #[test]
@@ -107,7 +107,74 @@ fn a_tray_on_a_slope_keeps_a_wedge() {
     ];
     let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a tray");
     let up = dryberth::checks::water::Slope { words: "", along_pct: 10.0, across_pct: 0.0 }.up();
-    near(grid.flood(&up, &[]).litres(5.0), 4.8, 0.12);
+    near(grid.flood(&up, &[]).litres(&grid), 4.8, 0.12);
     // Level it stands 40 mm deep all over: 24 L, by the same grid.
-    near(grid.flood(&Vector::z(), &[]).litres(5.0), 24.0, 0.6);
+    near(grid.flood(&Vector::z(), &[]).litres(&grid), 24.0, 0.6);
+}
+
+#[test]
+fn a_drain_passes_what_the_handbook_says() {
+    // Q = Cd A √(2 g h), Cd 0.62 for a sharp edge (engineering handbook, READ): a 10 mm hole under 50 mm
+    // passes 2.894 l/min (CALC). Twice the head passes 1.414 times as much.
+    let flow = dryberth::checks::water::drain_flow_l_min;
+    near(flow(10.0, 50.0), 2.894, 5e-4);
+    near(flow(10.0, 100.0) / flow(10.0, 50.0), 1.414, 5e-4);
+    near(flow(20.0, 50.0) / flow(10.0, 50.0), 4.0, 1e-12);
+    let head = dryberth::checks::water::drain_head_mm;
+    near(head(10.0, 2.894), 50.0, 0.02);
+}
+
+#[test]
+fn a_shelf_runs_over_into_the_floor_below() {
+    // Closed form: a tray of 400 × 200 mm inside whose right wall is 20 mm high, the others 200, with a
+    // shelf at 60 over its left half that has a lip of 10 mm.
+    let block =
+        |from: [f64; 3], to: [f64; 3]| Triangles::cuboid(&Point::from(from), &Point::from(to));
+    let parts = [
+        block([-10.0, -10.0, -10.0], [410.0, 210.0, 0.0]),
+        block([-10.0, -10.0, -10.0], [0.0, 210.0, 200.0]),
+        block([400.0, -10.0, -10.0], [410.0, 210.0, 20.0]),
+        block([-10.0, -10.0, -10.0], [410.0, 0.0, 200.0]),
+        block([-10.0, 200.0, -10.0], [410.0, 210.0, 200.0]),
+        // The shelf: 3 mm of sheet at 60, its lip at 70.
+        block([0.0, 0.0, 57.0], [200.0, 200.0, 60.0]),
+        block([197.0, 0.0, 57.0], [200.0, 200.0, 70.0]),
+    ];
+    let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a tray");
+    let basins = Basins::of(&grid, &Vector::z());
+    let (_, pools) = basins.filled(&grid, &[]);
+    assert_eq!(pools.len(), 2, "{pools:?}");
+    // The pan on the shelf: 197 × 200 × 10 mm = 0.394 l; the tray to its rim at 20: 400 × 200 × 20 = 1.6 l.
+    let mut litres: Vec<f64> = pools.iter().map(|pool| pool.litres).collect();
+    litres.sort_by(f64::total_cmp);
+    near(litres[0], 0.394, 1e-9);
+    near(litres[1], 1.6, 1e-9);
+    // The pan spills into the tray, and the tray off the floor.
+    let pan = pools.iter().position(|pool| pool.litres < 1.0).expect("the pan");
+    assert_eq!(pools[pan].into, SpillInto::Pool(1 - pan));
+    assert_eq!(pools[1 - pan].into, SpillInto::Edge);
+    // Poured onto the shelf, the tray begins to fill after 0.394 l; 1.194 l stand 10 mm deep in it.
+    let on_shelf = grid.cell_under(&Point::new(50.0, 100.0, 65.0)).expect("on the shelf");
+    let under = grid.cell_under(&Point::new(50.0, 100.0, 5.0)).expect("under the shelf");
+    let filling = Filling::from(&basins, &grid, &[], on_shelf).expect("a floor");
+    let until = filling.litres_until(&basins, &grid, under, 10.0).expect("it gets there");
+    near(until, 0.394 + 0.8, 1e-9);
+}
+
+#[test]
+fn a_drip_on_a_slope_runs_straight_down_it() {
+    // Closed form: on a flat floor, nose up 20 % and left side higher by 10 %, a drop runs two to the rear
+    // for one to the right. ± 3 %: cells of
+    // 5 mm.
+    let floor =
+        Triangles::cuboid(&Point::new(-1000.0, -1000.0, -10.0), &Point::new(1000.0, 1000.0, 0.0));
+    let grid = HeightGrid::of(&[&floor], 5.0).expect("a floor");
+    let up = dryberth::checks::water::Slope { words: "", along_pct: 20.0, across_pct: 10.0 }.up();
+    let floods = grid.flood(&up, &[]);
+    let from = Point::new(700.0, 700.0, 0.0);
+    let cell = grid.cell(from.x, from.y).expect("on the floor");
+    let (points, end) = run_down(&grid, &floods, &[], &from, cell);
+    let last = points.last().expect("it runs");
+    assert_eq!(end, RunEnd::Edge);
+    near((from.x - last.x) / (from.y - last.y), 2.0, 0.06);
 }

@@ -2,6 +2,7 @@
 //! script here that made it; nothing of them is needed to run these tests.
 
 mod aligned;
+mod basins;
 mod blocks;
 mod floods;
 mod gaps;
@@ -9,7 +10,10 @@ mod inside;
 mod modes;
 mod mounts;
 mod outlines;
+mod planes;
 mod seen;
 mod shapes;
 mod turns;
 mod volumes;
+mod w3;
+mod w4;

@@ -1,16 +1,21 @@
-//! Headline feed: does fluid reach the pump at this attitude, level and on slopes?
+//! Headline feed: does fluid reach the pump at this attitude, on slopes and when driving, cold and hot?
 
+mod cases;
+mod cone;
 mod details;
+mod drawing;
 mod level;
 
-pub use details::FeedDetails;
-pub use level::{Fill, Surface};
+pub use cases::{Attitude, attitudes};
+pub use details::{FeedCase, FeedDetails};
+pub use drawing::{TankDrawing, TankMark, TankSurface, TankView};
+pub use level::{EXPANSION_PER_K, Fill, Surface};
 
-use super::water::SLOPES;
 use super::{Boot, Check, DrawnSurface, Reading};
 use crate::geometry::clip;
 use crate::model::{Point, Pose, Vector};
 use crate::units::{MM3_PER_ML, head_pa};
+use cases::Case;
 
 /// Head from which feeding is comfortable, mm. Common practice, no source.
 const COMFORTABLE_HEAD_MM: f64 = 20.0;
@@ -21,52 +26,54 @@ const COMFORTABLE_COVER_MM: f64 = 15.0;
 /// How far the level line may misread, as a share of the fill. Common practice, no source.
 const MISREAD_LIMIT: f64 = 0.15;
 
-/// One attitude of the reservoir with one fill.
-struct Case {
-    words: String,
-    surface: Surface,
-    up_pump: Vector,
+/// How far outside the reservoir's inside its inlet, pickup or level line may be measured: the wall,
+/// mm. Common practice, no source.
+const WALL_MM: f64 = 8.0;
+
+/// What the feed headline found.
+pub(crate) struct Found {
+    pub(crate) checks: Vec<Check>,
+    /// The surface on level ground, rams in.
+    pub(crate) surface: Option<DrawnSurface>,
+    /// Sections with every case.
+    pub(crate) tank: Option<TankDrawing>,
 }
 
-/// The checks of the feed headline, and the surface on level ground to draw.
-pub(crate) fn check(boot: &Boot, pose: &Pose) -> (Vec<Check>, Option<DrawnSurface>) {
-    let fill = Fill::of(boot.pump(), boot.reservoir.triangles(), &boot.layout().rams);
-    let cases = every_case(boot, pose, &fill);
-    let mut checks = vec![
+/// The fill of a boot's pump, rams and hoses.
+fn fill_of(boot: &Boot) -> Fill {
+    Fill::of(boot.pump(), boot.reservoir.triangles(), &boot.layout().rams).with_lines(boot.lines())
+}
+
+/// The checks of the feed headline, and what is to be drawn of it.
+pub(crate) fn check(boot: &Boot, pose: &Pose) -> Found {
+    let fill = fill_of(boot);
+    let cases = cases::every(boot, pose, &fill);
+    let checks = vec![
         head(boot, pose, &cases),
         pickup(boot, pose, &cases),
         breather(boot, pose, &cases),
         tilt(boot, pose),
+        misread(boot, pose, &fill),
     ];
-    checks.push(misread(boot, pose, &fill));
-    let surface = cases.first().map(|case| {
-        let outline =
+    let surface = cases.first().and_then(|case| {
+        let loops =
             clip::section(boot.reservoir.triangles(), &case.up_pump, case.surface.height_mm);
-        DrawnSurface { outline: outline.iter().map(|corner| pose * corner).collect() }
+        let mut placed = loops
+            .into_iter()
+            .map(|corners| corners.iter().map(|corner| pose * corner).collect::<Vec<Point>>());
+        Some(DrawnSurface { outline: placed.next()?, more: placed.collect() })
     });
-    (checks, surface)
+    Found { checks, surface, tank: Some(drawing::of(boot, pose, &cases)) }
 }
 
-/// Level and every slope; rams in, then out.
-fn every_case(boot: &Boot, pose: &Pose, fill: &Fill) -> Vec<Case> {
-    let mut cases = Vec::new();
-    for (volume_mm3, rams) in [(fill.rams_in_mm3, "rams in"), (fill.rams_out_mm3, "rams out")] {
-        for slope in SLOPES {
-            let up_pump = pose.rotation.inverse() * slope.up();
-            let surface = Surface::of(boot.reservoir.triangles(), &up_pump, volume_mm3);
-            cases.push(Case { words: format!("{}, {rams}", slope.words), surface, up_pump });
-        }
-    }
-    cases
+/// What a workshop writes down about the fluid at a spot.
+pub(crate) fn details(boot: &Boot, pose: &Pose) -> FeedDetails {
+    details::of(boot, pose)
 }
 
 /// The case in which `figure` is lowest.
 fn worst(cases: &[Case], figure: impl Fn(&Case) -> f64) -> Option<(&Case, f64)> {
     cases.iter().map(|case| (case, figure(case))).min_by(|a, b| a.1.total_cmp(&b.1))
-}
-
-fn above(case: &Case, point: &Point) -> f64 {
-    case.surface.height_mm - case.up_pump.dot(&point.coords)
 }
 
 fn bench_reading(boot: &Boot, id: &'static str, comfort: f64) -> Reading {
@@ -80,15 +87,29 @@ fn bench_reading(boot: &Boot, id: &'static str, comfort: f64) -> Reading {
     }
 }
 
+/// Why a point that should be in the reservoir can't be; none when it is in it or in its wall.
+fn astray(boot: &Boot, what: &str, point: &Point) -> Option<String> {
+    let off_mm = boot.reservoir.distance_to_point_mm(point);
+    (off_mm > WALL_MM).then(|| {
+        format!(
+            "the pump's file has the {what} {off_mm:.0} mm outside the reservoir: measure the {what} \
+             or the reservoir's inside again"
+        )
+    })
+}
+
 fn head(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     let tank = &boot.pump().reservoir;
     let reading = bench_reading(boot, "head", COMFORTABLE_HEAD_MM);
     let at = Some(pose * tank.inlet);
-    let Some((case, head_mm)) = worst(cases, |case| above(case, &tank.inlet)) else {
+    if let Some(why) = astray(boot, "inlet", &tank.inlet) {
+        return reading.unknown(why, at);
+    }
+    let Some((case, head_mm)) = worst(cases, |case| case.above(&tank.inlet)) else {
         return reading.unknown("no case to look at".to_string(), at);
     };
-    let level_mm = cases.first().map_or(head_mm, |case| above(case, &tank.inlet));
-    let pressure = head_pa(head_mm, tank.density_kg_l) / 100.0;
+    let level_mm = cases.first().map_or(head_mm, |case| case.above(&tank.inlet));
+    let pressure = head_pa(head_mm, tank.density_kg_l) * case.gravity_g / 100.0;
     let why = format!(
         "the surface stands {level_mm:.0} mm above the pump inlet on level ground, least {head_mm:.0} \
          mm ({pressure:+.1} mbar) {}{}",
@@ -102,7 +123,10 @@ fn pickup(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     let tank = &boot.pump().reservoir;
     let reading = bench_reading(boot, "pickup", COMFORTABLE_COVER_MM);
     let at = Some(pose * tank.pickup);
-    let Some((case, cover_mm)) = worst(cases, |case| above(case, &tank.pickup)) else {
+    if let Some(why) = astray(boot, "pickup", &tank.pickup) {
+        return reading.unknown(why, at);
+    }
+    let Some((case, cover_mm)) = worst(cases, |case| case.above(&tank.pickup)) else {
         return reading.unknown("no case to look at".to_string(), at);
     };
     let why = if cover_mm < 0.0 {
@@ -120,7 +144,7 @@ fn breather(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     let tank = &boot.pump().reservoir;
     let reading = bench_reading(boot, "breather", COMFORTABLE_COVER_MM);
     let at = Some(pose * tank.breather);
-    let Some((case, clear_mm)) = worst(cases, |case| -above(case, &tank.breather)) else {
+    let Some((case, clear_mm)) = worst(cases, |case| case.clear(&tank.breather)) else {
         return reading.unknown("no case to look at".to_string(), at);
     };
     let why = if clear_mm < 0.0 {
@@ -134,9 +158,14 @@ fn breather(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     reading.judge(clear_mm, why, at)
 }
 
+/// How far the pump leans from upright, degrees.
+fn lean_deg(pose: &Pose) -> f64 {
+    (pose.rotation * Vector::z()).z.clamp(-1.0, 1.0).acos().to_degrees()
+}
+
 fn tilt(boot: &Boot, pose: &Pose) -> Check {
     let limit = boot.pump().max_tilt_deg;
-    let lean_deg = (pose.rotation * Vector::z()).z.clamp(-1.0, 1.0).acos().to_degrees();
+    let lean_deg = lean_deg(pose);
     let reading = Reading {
         id: "tilt",
         subject: "pump".to_string(),
@@ -149,14 +178,16 @@ fn tilt(boot: &Boot, pose: &Pose) -> Check {
     reading.judge(lean_deg, why, Some(pose * boot.pump().centre_of_gravity))
 }
 
+/// Fluid in the reservoir when its surface is at the level line on level ground at this attitude, mm³.
+fn at_line_mm3(boot: &Boot, pose: &Pose) -> f64 {
+    let up_pump = pose.rotation.inverse() * Vector::z();
+    let line_mm = up_pump.dot(&boot.pump().reservoir.level_line.coords);
+    clip::volume_below_mm3(boot.reservoir.triangles(), &up_pump, line_mm)
+}
+
 fn misread(boot: &Boot, pose: &Pose, fill: &Fill) -> Check {
     let tank = &boot.pump().reservoir;
-    let up_pump = pose.rotation.inverse() * Vector::z();
-    let at_line_mm3 = clip::volume_below_mm3(
-        boot.reservoir.triangles(),
-        &up_pump,
-        up_pump.dot(&tank.level_line.coords),
-    );
+    let at_line_mm3 = at_line_mm3(boot, pose);
     let fill_ml = fill.rams_in_mm3 / MM3_PER_ML;
     let off_ml = (at_line_mm3 - fill.rams_in_mm3) / MM3_PER_ML;
     let reading = Reading {
@@ -167,6 +198,10 @@ fn misread(boot: &Boot, pose: &Pose, fill: &Fill) -> Check {
         comfort: (MISREAD_LIMIT * fill_ml / 5.0).min(MISREAD_LIMIT * fill_ml - 1.0),
         tolerance: 0.01 * fill_ml,
     };
+    let at = Some(pose * tank.level_line);
+    if let Some(why) = astray(boot, "level line", &tank.level_line) {
+        return reading.unknown(why, at);
+    }
     let way = if off_ml > 0.0 { "too much" } else { "too little" };
     let why = if off_ml.abs() < 0.5 {
         format!("filled to the line it holds {fill_ml:.0} ml, as it should")
@@ -177,5 +212,5 @@ fn misread(boot: &Boot, pose: &Pose, fill: &Fill) -> Check {
             off_ml.abs()
         )
     };
-    reading.judge(off_ml.abs(), why, Some(pose * tank.level_line))
+    reading.judge(off_ml.abs(), why, at)
 }

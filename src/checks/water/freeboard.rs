@@ -2,18 +2,16 @@
 
 use super::LivePoint;
 use super::standing::{DrainState, WaterCase};
-use crate::checks::{Boot, Check, Reading};
+use crate::checks::{Boot, Check, DrawnWater, Reading};
 use crate::geometry::HeightGrid;
+use crate::model::Point;
 use crate::units::root_sum_of_squares;
 
 /// Room above the limit from which freeboard is comfortable, mm. Common practice, no source.
 const COMFORTABLE_MM: f64 = 50.0;
 
-/// How far from a live part water is looked for, in cells: water laps round a point.
-const LAP_CELLS: i64 = 2;
-
-/// How far away floor is looked for under an overhang, in cells.
-const OVERHANG_CELLS: i64 = 40;
+/// How far beside a live part water is looked for, in steps of the grid: water laps round a point.
+const LAP_STEPS: f64 = 2.2;
 
 /// A state of the drains that is judged by itself.
 struct Asked {
@@ -22,8 +20,17 @@ struct Asked {
     wanted: fn(DrainState) -> bool,
 }
 
-/// Freeboard with the drains as found, with the worst one of them blocked, with all blocked.
-pub(super) fn check(boot: &Boot, live: &[LivePoint]) -> Vec<Check> {
+/// The least freeboard of a state of the drains.
+struct Worst<'a> {
+    freeboard_mm: f64,
+    point: &'a LivePoint<'a>,
+    case: usize,
+    depth_mm: f64,
+}
+
+/// Freeboard with the drains as found, with the worst one of them blocked, with all blocked; and which
+/// of all cases is worst by its margin.
+pub(super) fn check(boot: &Boot, live: &[LivePoint]) -> (Vec<Check>, Option<DrawnWater>) {
     let freeboard_mm = boot.layout().limits.freeboard_mm;
     let asked = [
         Asked {
@@ -43,14 +50,21 @@ pub(super) fn check(boot: &Boot, live: &[LivePoint]) -> Vec<Check> {
         },
     ];
     let many = boot.layout().drains.iter().filter(|drain| !drain.blocked).count() > 0;
-    asked
-        .iter()
-        .filter(|asked| many || asked.subject != "one drain blocked")
-        .map(|asked| judge(boot, live, asked))
-        .collect()
+    let mut checks = Vec::with_capacity(asked.len());
+    let mut drawn: Option<(f64, DrawnWater)> = None;
+    for asked in asked.iter().filter(|asked| many || asked.subject != "one drain blocked") {
+        let (check, worst) = judge(boot, live, asked);
+        checks.push(check);
+        let Some(worst) = worst else { continue };
+        let margin_mm = worst.freeboard_mm - asked.limit_mm;
+        if drawn.as_ref().is_none_or(|(least, _)| margin_mm < *least) {
+            drawn = Some((margin_mm, worst));
+        }
+    }
+    (checks, drawn.map(|(_, drawn)| drawn))
 }
 
-fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> Check {
+fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> (Check, Option<DrawnWater>) {
     let limits = &boot.layout().limits;
     let reading = Reading {
         id: "freeboard",
@@ -62,34 +76,36 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> Check {
     };
     let Some(grid) = boot.floor() else {
         let why = "no floor, panel or wheel arch was measured for water to stand on";
-        return reading.unknown(why.to_string(), None);
+        return (reading.unknown(why.to_string(), None), None);
     };
     if live.is_empty() {
         let why = "the pump's file lists no live part: plug, motor seam, breather";
-        return reading.unknown(why.to_string(), None);
+        return (reading.unknown(why.to_string(), None), None);
     }
     let cells: Vec<Option<Vec<usize>>> =
-        live.iter().map(|point| cells_under(grid, point)).collect();
-    let mut worst: Option<(f64, &LivePoint, &WaterCase, f64)> = None;
-    for case in boot.water().iter().filter(|case| (asked.wanted)(case.drains)) {
+        live.iter().map(|point| cells_under(grid, &point.at)).collect();
+    let mut worst: Option<Worst> = None;
+    let wanted = |(_, case): &(usize, &WaterCase)| (asked.wanted)(case.drains);
+    for (index, case) in boot.water().iter().enumerate().filter(wanted) {
         for (point, cells) in live.iter().zip(&cells) {
             let Some(cells) = cells else { continue };
             let (level_mm, depth_mm) = highest(case, cells);
             let freeboard_mm = case.floods.up.dot(&point.at.coords) - level_mm;
-            if worst.as_ref().is_none_or(|(least, ..)| freeboard_mm < *least) {
-                worst = Some((freeboard_mm, point, case, depth_mm));
+            if worst.as_ref().is_none_or(|worst| freeboard_mm < worst.freeboard_mm) {
+                worst = Some(Worst { freeboard_mm, point, case: index, depth_mm });
             }
         }
     }
     let off = live.iter().zip(&cells).find(|(_, cells)| cells.is_none()).map(|(point, _)| point);
-    let below_limit = worst.as_ref().is_some_and(|(least, ..)| *least < asked.limit_mm);
-    let (Some((freeboard_mm, point, case, depth_mm)), true) = (worst, off.is_none() || below_limit)
-    else {
+    let below_limit = worst.as_ref().is_some_and(|worst| worst.freeboard_mm < asked.limit_mm);
+    let (Some(worst), true) = (worst, off.is_none() || below_limit) else {
         let name = off.map_or("the pump", |point| point.part);
         let why =
             format!("{name} stands where no floor was measured below it: measure the floor there");
-        return reading.unknown(why, off.or(live.first()).map(|point| point.at));
+        return (reading.unknown(why, off.or(live.first()).map(|point| point.at)), None);
     };
+    let Worst { freeboard_mm, point, case: index, depth_mm } = worst;
+    let case = &boot.water()[index];
     let words = case.words(&boot.layout().drains);
     let why = match (freeboard_mm < 0.0, depth_mm > 0.5) {
         (true, true) => {
@@ -104,7 +120,15 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> Check {
             point.part
         ),
     };
-    reading.judge(freeboard_mm, why, Some(point.at))
+    let drawn = DrawnWater {
+        case: index,
+        part: point.part.to_string(),
+        at: point.at,
+        surface: point.at - case.floods.up * freeboard_mm,
+        freeboard_mm,
+        wet: depth_mm > 0.5,
+    };
+    (reading.judge(freeboard_mm, why, Some(point.at)), Some(drawn))
 }
 
 /// The highest level among some cells, and the depth there, mm.
@@ -120,41 +144,21 @@ fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
         .unwrap_or((f64::NEG_INFINITY, 0.0))
 }
 
-/// The cell under a point and those round it. Under an overhang, where the grid shows the top of
-/// what is above, every cell within 200 mm whose floor lies below the point: the highest water among
-/// them counts, so this errs to the safe side. None off the floor.
-fn cells_under(grid: &HeightGrid, point: &LivePoint) -> Option<Vec<usize>> {
-    let below = |cell: &usize| {
-        let height = grid.height_mm[*cell];
-        height.is_finite() && height <= point.at.z
-    };
-    let here = grid.cell(point.at.x, point.at.y)?;
-    if !grid.height_mm[here].is_finite() {
+/// The cell in whose air a point stands, and those round it whose air it could be in. None off the
+/// floor. A point under every floor of its square is in the sheet: the lowest floor there counts.
+pub(super) fn cells_under(grid: &HeightGrid, point: &Point) -> Option<Vec<usize>> {
+    let square = grid.cell(point.x, point.y)?;
+    if !grid.height_mm[square].is_finite() {
         return None;
     }
-    let reach = if below(&here) { LAP_CELLS } else { OVERHANG_CELLS };
-    // Where nothing lies lower anywhere near, the point itself is in the sheet.
+    let here = grid.cell_under(point).or_else(|| grid.storeys(square).last())?;
     let mut cells = vec![here];
-    cells.extend((1..=reach).flat_map(|reach| ring(grid, here, reach)).filter(below));
-    if reach == OVERHANG_CELLS && cells.len() > 1 {
-        cells.remove(0);
+    for beside in grid.squares_round(point.x, point.y, LAP_STEPS * grid.step_mm) {
+        let near = grid.storeys(beside).find(|cell| {
+            let floor = grid.floor_mm(*cell);
+            floor.is_finite() && floor <= point.z && point.z < grid.ceiling_mm(*cell)
+        });
+        cells.extend(near.filter(|cell| *cell != here));
     }
     Some(cells)
-}
-
-/// The cells on the square ring `reach` cells out.
-fn ring(grid: &HeightGrid, centre: usize, reach: i64) -> Vec<usize> {
-    let (columns, rows) = (grid.size.0 as i64, grid.size.1 as i64);
-    let (column, row) = (centre as i64 % columns, centre as i64 / columns);
-    let mut cells = Vec::new();
-    for across in -reach..=reach {
-        for along in -reach..=reach {
-            let (x, y) = (column + along, row + across);
-            let on_ring = across.abs() == reach || along.abs() == reach;
-            if on_ring && (0..columns).contains(&x) && (0..rows).contains(&y) {
-                cells.push((x + y * columns) as usize);
-            }
-        }
-    }
-    cells
 }

@@ -1,14 +1,17 @@
 //! Headline water: does water stay away from the pump's live parts?
 
 mod details;
-mod drips;
+mod drains;
+pub(crate) mod drips;
 mod freeboard;
 pub(crate) mod standing;
 
-pub use details::WaterDetails;
+pub use details::{FilledBy, LiveDepth, NamedPool, PassedBy, WaterDetails};
+pub use drains::{drain_flow_l_min, drain_head_mm};
+pub use drips::{DripTrack, TrackEnd};
 pub use standing::{DrainState, SLOPES, Slope, WaterCase};
 
-use super::{Boot, Check};
+use super::{Boot, Check, DrawnWater, Reading};
 use crate::model::{Point, Pose};
 
 /// A point of a live part where the spot puts it.
@@ -17,17 +20,53 @@ struct LivePoint<'a> {
     at: Point,
 }
 
-/// The checks of the water headline.
-pub(crate) fn check(boot: &Boot, pose: &Pose) -> Vec<Check> {
-    let live: Vec<LivePoint> = boot
-        .pump()
-        .live
-        .iter()
+/// The checks of the water headline, and the worst case to draw.
+pub(crate) fn check(boot: &Boot, pose: &Pose) -> (Vec<Check>, Option<DrawnWater>) {
+    let live = live_points(boot, pose);
+    let (mut checks, worst) = freeboard::check(boot, &live);
+    checks.push(drips::check(boot, &live));
+    checks.extend(drains::check(boot));
+    checks.extend(gaps(boot));
+    (checks, worst)
+}
+
+/// What a workshop writes down about water at a spot.
+pub(crate) fn details(boot: &Boot, pose: &Pose) -> WaterDetails {
+    details::of(boot, &live_points(boot, pose))
+}
+
+fn live_points<'a>(boot: &'a Boot, pose: &Pose) -> Vec<LivePoint<'a>> {
+    let parts = boot.pump().live.iter();
+    parts
         .flat_map(|part| {
             part.points.iter().map(|point| LivePoint { part: &part.name, at: pose * point })
         })
-        .collect();
-    let mut checks = freeboard::check(boot, &live);
-    checks.push(drips::check(boot, &live));
-    checks
+        .collect()
+}
+
+/// Gaps in the floor smaller than this are joints, mm².
+const LEAST_GAP_MM2: f64 = 100.0;
+
+/// A finding for the largest gap in the floor, if there is any.
+fn gaps(boot: &Boot) -> Option<Check> {
+    let gaps = boot.floor_gaps();
+    let largest = gaps.first().filter(|gap| gap.area_mm2 >= LEAST_GAP_MM2)?;
+    let count = gaps.iter().filter(|gap| gap.area_mm2 >= LEAST_GAP_MM2).count();
+    let reading = Reading {
+        id: "floor",
+        subject: "gaps".to_string(),
+        unit: "cm²",
+        limit: LEAST_GAP_MM2 / 100.0,
+        comfort: 0.0,
+        tolerance: 0.0,
+    };
+    let more = if count > 1 { format!(" and {} more", count - 1) } else { String::new() };
+    let why = format!(
+        "the floor has a gap of {:.0} cm² with floor all round at ({:.0}, {:.0}){more}: measure the \
+         sheet there, or list the hole as a drain; it is taken as shut",
+        largest.area_mm2 / 100.0,
+        largest.at.x,
+        largest.at.y
+    );
+    Some(reading.unknown(why, Some(largest.at)))
 }

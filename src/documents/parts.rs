@@ -1,7 +1,7 @@
 //! Everything that a picture or a model of the boot shows, as named triangles.
 
 use crate::checks::{Boot, Scorecard, Verdict};
-use crate::geometry::{NO_FLOOR_MM, Triangles};
+use crate::geometry::Triangles;
 use crate::model::{LineKind, MoverKind, Part, Point, Pose, Role, Spot, TrimKind, Vector};
 
 /// What a part of a picture is.

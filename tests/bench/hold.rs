@@ -10,7 +10,7 @@ mod stopwatch;
 use std::process::Command;
 use std::time::Duration;
 
-use dryberth::checks::hold::{CASES, Holding, Load, Mounting, rock};
+use dryberth::checks::hold::{CASES, Held, Holding, Load, Mounting, rock};
 use dryberth::checks::{Ask, Boot, HeadlineId, evaluate_some};
 use dryberth::format::open_demo;
 use dryberth::model::{Point, Vector};
@@ -103,10 +103,18 @@ fn mounts() {
         }
     })];
     print("50 random mounts", &rows);
+    // Only what hangs can be rocked: 1 g at least.
+    let hangs = |mount: &&(Vec<Holding>, Point, f64)| {
+        let mut mounting = Mounting::of(&mount.0, &mount.1, mount.2);
+        let weight = Load::of_g(mount.2, [0.0, 0.0, -1.0]);
+        let carried = mounting.carries(&Load::default(), &weight).expect("solved");
+        matches!(carried.held, Held::Factor(factor) if factor >= 1.0)
+    };
+    let mounts: Vec<_> = mounts.iter().filter(hangs).take(5).collect();
     let mut at = 0;
     let mut next = || {
-        at = (at + 1) % 5;
-        &mounts[at]
+        at = (at + 1) % mounts.len();
+        mounts[at]
     };
     let rows = [timed("rock of a random mount, 266 directions", BUDGET, || {
         let (holdings, centre, mass_kg) = next();

@@ -449,6 +449,7 @@ impl Thing {
                 rod_mm: 10.0,
                 stroke_mm: 200.0,
                 count: 2,
+                bore_mm: None,
             }),
             Kind::Viewpoint => Thing::Viewpoint(Viewpoint {
                 name: "standing behind the car".into(),

@@ -441,6 +441,7 @@ impl Thing {
                 bend_mm: 40.0,
                 bend_rule: crate::model::BendRule::Inside,
                 lead_mm: None,
+                bore_mm: None,
                 option: None,
             }),
             Kind::Ram => Thing::Ram(Ram {

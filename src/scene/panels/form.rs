@@ -413,6 +413,9 @@ fn line_fields(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut crate::
     });
     fields::length(ui, desk, "free length", &mut line.free_mm);
     fields::length(ui, desk, "outside diameter", &mut line.od_mm);
+    if matches!(line.kind, LineKind::Hose) {
+        fields::maybe_length(ui, desk, "inside diameter", line.od_mm / 2.0, &mut line.bore_mm);
+    }
     fields::length(ui, desk, "bend radius", &mut line.bend_mm);
     let rules = [(BendRule::Inside, "inside of the bend"), (BendRule::Centre, "centreline")];
     fields::choice(ui, desk, "given on the", &rules, &mut line.bend_rule);

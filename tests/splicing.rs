@@ -249,6 +249,7 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         bend_mm: 40.0,
         bend_rule: Default::default(),
         lead_mm: None,
+        bore_mm: None,
         option: None,
     });
     layout.rams.push(Ram {

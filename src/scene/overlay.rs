@@ -11,6 +11,7 @@ use super::orbit::Orbit;
 use super::scores::Landed;
 use super::theme::{self, Palette};
 use super::view::{Marker, View};
+use crate::checks::water::SLOPES;
 use crate::checks::{Boot, HeadlineId, Scorecard, Verdict};
 use crate::model::{Place, Point, Pose};
 
@@ -112,11 +113,13 @@ pub(crate) fn fluid(labels: &Labels, orbit: &Orbit, landed: &Landed, place: &Pla
     let Some(surface) = &landed.card.drawn.surface else { return };
     // Worked out where the pump stood; drawn where it stands now.
     let along: Pose = place.pose() * landed.place.pose().inverse();
-    let outline: Vec<Pos2> =
-        surface.outline.iter().filter_map(|corner| orbit.screen(&(along * corner))).collect();
-    if outline.len() > 2 {
-        let stroke = Stroke::new(1.5, theme::FLUID);
-        labels.painter.add(epaint::PathShape::closed_line(outline, stroke));
+    for outline in std::iter::once(&surface.outline).chain(&surface.more) {
+        let outline: Vec<Pos2> =
+            outline.iter().filter_map(|corner| orbit.screen(&(along * corner))).collect();
+        if outline.len() > 2 {
+            let stroke = Stroke::new(1.5, theme::FLUID);
+            labels.painter.add(epaint::PathShape::closed_line(outline, stroke));
+        }
     }
 }
 
@@ -131,6 +134,30 @@ pub(crate) fn bends(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scor
         if line.verdict != Verdict::Pass {
             let words = format!("bend {}", figures::length(radius_mm, view.inches));
             labels.write(seen, &words, None);
+        }
+    }
+}
+
+/// The ways of the leaks' drips on the slope of the water case shown; falls through air are dotted.
+pub(crate) fn drips(labels: &Labels, orbit: &Orbit, view: &View, boot: &Boot) {
+    let Some(case) = boot.water().get(view.water_case).or(boot.water().first()) else { return };
+    let slope = SLOPES.iter().position(|slope| *slope == case.slope);
+    for track in boot.drips().iter().filter(|track| Some(track.slope) == slope) {
+        for (index, pair) in track.points.windows(2).enumerate() {
+            let (Some(a), Some(b)) = (orbit.screen(&pair[0]), orbit.screen(&pair[1])) else {
+                continue;
+            };
+            let stroke = Stroke::new(1.6, theme::LEAK);
+            if track.falls.contains(&index) {
+                labels.painter.add(epaint::Shape::Vec(epaint::Shape::dotted_line(
+                    &[a, b],
+                    theme::LEAK,
+                    6.0,
+                    1.3,
+                )));
+            } else {
+                labels.painter.line_segment([a, b], stroke);
+            }
         }
     }
 }

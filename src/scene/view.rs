@@ -223,6 +223,10 @@ pub struct View {
     pub help: Option<&'static str>,
     /// Whether what is written down beside the verdicts is shown.
     pub notes: bool,
+    /// Whether the section of the reservoir is shown.
+    pub tank: bool,
+    /// A slope of its own for the water, % along (nose up above 0) and across, instead of a case.
+    pub slope: Option<(f64, f64)>,
     /// Large type and nothing else, for whoever looks over one's shoulder.
     pub present: bool,
     /// The eye goes round by itself.
@@ -282,6 +286,8 @@ impl View {
             panic: None,
             help: None,
             notes: false,
+            tank: false,
+            slope: None,
             present: false,
             spin: false,
             stops: false,

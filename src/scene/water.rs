@@ -1,19 +1,23 @@
 //! Water where it would stand, for the slope and drains chosen.
 
+use std::sync::Arc;
+
 use bevy::asset::Assets;
 use bevy::ecs::entity::Entity;
 use bevy::pbr::MeshMaterial3d;
 use bevy::prelude::{
     App, Commands, Component, IntoScheduleConfigs, Local, Mesh, Mesh3d, Query, Res, ResMut,
-    SystemSet, Transform, Update, Visibility, With,
+    Resource, SystemSet, Transform, Update, Visibility, With,
 };
+use bevy::winit::EventLoopProxyWrapper;
 
 use super::convert::scene_mesh_of;
 use super::document::Document;
 use super::paint::{Paint, paint};
+use super::scores::{Broken, Slot, beside_the_frames, take};
 use super::theme::{self, Shade};
 use super::view::View;
-use crate::checks::water::WaterCase;
+use crate::checks::water::{DrainState, WaterCase};
 use crate::geometry::HeightGrid;
 use crate::model::Vector;
 
@@ -26,19 +30,65 @@ pub struct WaterSystems;
 struct StandingWater;
 
 pub(crate) fn plugin(app: &mut App) {
-    app.add_systems(Update, show.in_set(WaterSystems));
+    app.init_resource::<Flooding>().add_systems(Update, (flood, show).chain().in_set(WaterSystems));
+}
+
+/// What the water on a slope of its own follows from.
+type Asked = (u64, (f64, f64), DrainState);
+
+/// Water on a slope of its own, worked out beside the frames.
+#[derive(Resource, Default)]
+struct Flooding {
+    asked: Option<(Asked, Slot<Option<WaterCase>>)>,
+    landed: Option<(Asked, Option<WaterCase>)>,
+    age: u64,
+}
+
+fn flood(
+    document: Res<Document>,
+    mut view: ResMut<View>,
+    mut flooding: ResMut<Flooding>,
+    wake: Option<Res<EventLoopProxyWrapper>>,
+) {
+    if let Some((asked, answer)) =
+        flooding.asked.as_ref().and_then(|(asked, slot)| Some((*asked, take(slot)?)))
+    {
+        flooding.asked = None;
+        flooding.age += 1;
+        let case = match answer {
+            Ok(case) => case,
+            Err(Broken(why)) => {
+                view.panic = Some(why);
+                None
+            }
+        };
+        flooding.landed = Some((asked, case));
+    }
+    let boot = document.boot();
+    let Some(slope) = view.slope.filter(|_| view.layers.water) else { return };
+    let Some(case) = boot.water().get(view.water_case).or(boot.water().first()) else { return };
+    let wanted = (document.boot_age(), slope, case.drains);
+    let have = flooding.landed.as_ref().is_some_and(|(asked, _)| *asked == wanted);
+    if have || flooding.asked.is_some() {
+        return;
+    }
+    let (boot, drains) = (Arc::clone(boot), case.drains);
+    let work = move || boot.water_on(slope.0, slope.1, drains);
+    flooding.asked = Some((wanted, beside_the_frames(wake.as_deref(), work)));
 }
 
 fn show(
     mut commands: Commands,
     document: Res<Document>,
     view: Res<View>,
+    flooding: Res<Flooding>,
     old: Query<Entity, With<StandingWater>>,
-    mut made: Local<Option<(u64, Option<usize>)>>,
+    mut made: Local<Option<(u64, Option<usize>, Option<u64>)>>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut materials: ResMut<Assets<Paint>>,
 ) {
-    let wanted = (document.boot_age(), view.layers.water.then_some(view.water_case));
+    let own = view.slope.and(flooding.landed.as_ref()).map(|_| flooding.age);
+    let wanted = (document.boot_age(), view.layers.water.then_some(view.water_case), own);
     if *made == Some(wanted) {
         return;
     }
@@ -47,7 +97,9 @@ fn show(
         commands.entity(entity).despawn();
     }
     let boot = document.boot();
-    let Some(case) = wanted.1.and_then(|case| boot.water().get(case)) else { return };
+    let own = own.and(flooding.landed.as_ref()).and_then(|(_, case)| case.as_ref());
+    let listed = wanted.1.and_then(|case| boot.water().get(case));
+    let Some(case) = listed.map(|listed| own.unwrap_or(listed)) else { return };
     let Some(mesh) = boot.floor().and_then(|grid| surface(grid, case)) else { return };
     let material = paint(&mut materials, Shade { colour: theme::WATER, alpha: 0.36 });
     commands.spawn((

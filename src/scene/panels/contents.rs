@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{
     Align, Checkbox, CollapsingHeader, Color32, ComboBox, Frame, Label, Layout, Margin, Panel,
-    RichText, ScrollArea, Sense, Ui, Vec2,
+    RichText, ScrollArea, Sense, Slider, Ui, Vec2,
 };
 
 use super::number::Number;
@@ -184,8 +184,56 @@ fn water(ui: &mut Ui, desk: &mut Desk) {
         });
     let wanted = cases.iter().position(|case| case.drains == state && case.slope.words == slope);
     if let Some(case) = wanted {
+        if desk.view.water_case != case {
+            desk.view.slope = None;
+        }
         desk.view.water_case = case;
     }
+    own_slope(ui, desk);
+    worst_case(ui, desk);
+}
+
+/// Any slope, by two sliders.
+fn own_slope(ui: &mut Ui, desk: &mut Desk) {
+    let mut own = desk.view.slope.is_some();
+    let tip = "Water on any slope, with the drains chosen above; worked out beside the frames";
+    if ui.checkbox(&mut own, "Another slope").on_hover_text(tip).changed() {
+        desk.view.slope = own.then_some((0.0, 0.0));
+    }
+    if let Some((along, across)) = &mut desk.view.slope {
+        ui.spacing_mut().slider_width = 90.0;
+        ui.add(slope_slider(along).text("along")).on_hover_text("Above 0 its nose is up");
+        ui.add(slope_slider(across).text("across")).on_hover_text("Above 0 its left side is up");
+    }
+}
+
+fn slope_slider(value: &mut f64) -> Slider<'_> {
+    Slider::new(value, -30.0..=30.0).max_decimals(0).suffix(" %")
+}
+
+/// The case that brings water nearest to the pump, one click away; and the reservoir.
+fn worst_case(ui: &mut Ui, desk: &mut Desk) {
+    let spot = desk.document.current();
+    let worst = desk.scores.of(spot).and_then(|landed| landed.card.drawn.water.clone());
+    ui.horizontal(|ui| {
+        if let Some(worst) = worst {
+            let far = figures::length(worst.freeboard_mm.abs(), desk.view.inches);
+            let side = if worst.freeboard_mm < 0.0 { "under" } else { "over" };
+            let tip = format!("{} is {far} {side} the water there", figures::capital(&worst.part));
+            if ui.button("Worst case").on_hover_text(tip).clicked() {
+                desk.view.slope = None;
+                desk.view.water_case = worst.case;
+                desk.view.layers.water = true;
+                let words = format!("{}: {far} {side} the water", worst.part);
+                desk.view.point_at(worst.at, &words, desk.now_s);
+                desk.orbit.go_to(&worst.at);
+            }
+        }
+        let tip = "The reservoir cut open, with the fluid's surface in every case";
+        if ui.selectable_label(desk.view.tank, "Reservoir").on_hover_text(tip).clicked() {
+            desk.view.tank = !desk.view.tank;
+        }
+    });
 }
 
 fn bodies(ui: &mut Ui, desk: &mut Desk) {

@@ -236,7 +236,16 @@ fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thing) {
             fields::length(ui, desk, "diameter", &mut drain.diameter_mm);
             ui.checkbox(&mut drain.blocked, "Found blocked");
         }
-        Thing::Leak(leak) => fields::point(ui, desk, "drips from", &mut leak.at),
+        Thing::Leak(leak) => {
+            fields::point(ui, desk, "drips from", &mut leak.at);
+            let mut known = leak.rate_l_min.is_some();
+            if ui.checkbox(&mut known, "How much comes in is known").changed() {
+                leak.rate_l_min = known.then_some(1.0);
+            }
+            if let Some(rate) = &mut leak.rate_l_min {
+                fields::figure(ui, desk, "comes in", "l/min", 0.0..=100.0, rate);
+            }
+        }
         Thing::Anchor(anchor) => {
             anchor_kind(ui, desk, &mut anchor.kind);
             fields::point(ui, desk, "where", &mut anchor.at);
@@ -251,6 +260,7 @@ fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thing) {
         Thing::Ram(ram) => {
             fields::length(ui, desk, "rod", &mut ram.rod_mm);
             fields::length(ui, desk, "stroke", &mut ram.stroke_mm);
+            fields::maybe_length(ui, desk, "bore", 20.0, &mut ram.bore_mm);
             let mut count = f64::from(ram.count);
             fields::figure(ui, desk, "how many", "", 1.0..=20.0, &mut count);
             ram.count = count.round() as u32;
@@ -403,6 +413,9 @@ fn line_fields(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut crate::
     });
     fields::length(ui, desk, "free length", &mut line.free_mm);
     fields::length(ui, desk, "outside diameter", &mut line.od_mm);
+    if matches!(line.kind, LineKind::Hose) {
+        fields::maybe_length(ui, desk, "inside diameter", line.od_mm / 2.0, &mut line.bore_mm);
+    }
     fields::length(ui, desk, "bend radius", &mut line.bend_mm);
     let rules = [(BendRule::Inside, "inside of the bend"), (BendRule::Centre, "centreline")];
     fields::choice(ui, desk, "given on the", &rules, &mut line.bend_rule);

@@ -133,6 +133,18 @@ pub(crate) const MEANINGS: &[Meaning] = &[
         mind: "Clean the drains all the same. Water under the pump is water in the car.",
     },
     Meaning {
+        id: "drain",
+        means: "How far a drain, as measured, lies from the nearest sheet of the floor.",
+        source: "The bodies as measured; a drain in mid-air is taken as shut.",
+        mind: "Measure it again: water finds the drain that is there, not the one that is drawn.",
+    },
+    Meaning {
+        id: "floor",
+        means: "Holes that the measured floor leaves open, with floor all round; they are taken as shut.",
+        source: "The bodies as measured.",
+        mind: "",
+    },
+    Meaning {
         id: "drips",
         means: "How far a leak's drips run past the pump.",
         source: "They fall to the first surface and follow its steepest slope.",

@@ -20,6 +20,7 @@ mod pose;
 mod present;
 mod spots;
 mod start;
+mod tank;
 mod tools;
 mod unsaved;
 mod verdict;
@@ -323,6 +324,7 @@ fn draw(
     viewport::show(&mut root, &mut desk, &mut hold);
     import::show(&ctx, &mut desk, wake.as_deref());
     notes::show(&ctx, &mut desk);
+    tank::show(&ctx, &mut desk);
     cautions::show(&ctx, &mut desk);
     start::show(&ctx, &mut desk);
     help::show(&ctx, &mut desk);

@@ -183,6 +183,9 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
     if let Some(pump) = overlay::around_pump(desk.orbit, &boot, &place) {
         labels.avoid(pump);
     }
+    if desk.view.layers.drains && desk.view.layers.water {
+        overlay::drips(&labels, desk.orbit, desk.view, &boot);
+    }
     if let Some(landed) = desk.scores.of(spot) {
         overlay::fluid(&labels, desk.orbit, landed, &place);
     }

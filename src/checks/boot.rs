@@ -10,7 +10,7 @@ use super::carpet::space::{self, Filling};
 use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
 use super::water::standing::{self, WaterCase};
 use crate::geometry::{
-    ClearanceField, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
+    ClearanceField, Course, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
 };
 use crate::model::{
     Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector, rule_holds,
@@ -55,6 +55,8 @@ pub struct BootMover {
     pub(crate) index: usize,
     /// Its solids where they were measured.
     pub solids: Vec<Solid>,
+    /// How it goes with what drives it.
+    pub course: Course,
 }
 
 /// A trim of this car, ready.
@@ -135,7 +137,8 @@ impl Boot {
                     .iter()
                     .map(|shape| ready(&mover.name, shape, &Pose::identity()))
                     .collect::<Result<_, _>>()?;
-                movers.push(BootMover { index, solids });
+                let course = Course::of(mover, &layout.movers);
+                movers.push(BootMover { index, solids, course });
             }
         }
         let trims: Vec<BootTrim> = layout
@@ -231,7 +234,12 @@ impl Boot {
             }
             mover_shifts.insert(mover.index, by);
             let solids = mover.solids.iter().map(|solid| solid.moved(&shifted(&by))).collect();
-            movers.push(BootMover { index: mover.index, solids });
+            let course = mover.course.clone();
+            movers.push(BootMover { index: mover.index, solids, course });
+        }
+        // Courses go about the axes as measured again.
+        for mover in &mut movers {
+            mover.course = Course::of(&layout.movers[mover.index], &layout.movers);
         }
         let trims: Vec<BootTrim> = self
             .trims
@@ -366,6 +374,24 @@ impl Boot {
     /// it was not measured.
     pub fn luggage(&self) -> Option<(f64, usize)> {
         self.packing.as_ref().map(|packing| (self.boot_litres, packing.count()))
+    }
+
+    /// How the mover called `name` goes with what drives it; none when this car hasn't got it.
+    pub fn course(&self, name: &str) -> Option<&Course> {
+        self.ready_mover(name).map(|mover| &mover.course)
+    }
+
+    /// The space that the mover called `name` goes through over its whole travel, as closed surfaces that
+    /// overlap, vehicle frame; to be drawn. Good to 0.5 mm; a meshed part stands at each place instead.
+    /// None when this car hasn't got it. Cost: some hundred hulls, so not for every frame.
+    pub fn swept(&self, name: &str) -> Option<Triangles> {
+        /// How far an arc may bulge out of what is drawn, mm.
+        const CLOSE_MM: f64 = 0.5;
+        self.ready_mover(name).map(|mover| mover.course.swept(&mover.solids, CLOSE_MM))
+    }
+
+    fn ready_mover(&self, name: &str) -> Option<&BootMover> {
+        self.movers.iter().find(|mover| self.layout.movers[mover.index].name == name)
     }
 
     /// A mover's solids at `travel` degrees or mm of its motion.

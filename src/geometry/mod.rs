@@ -5,26 +5,32 @@
 //! value, or an error when it can't be answered.
 
 mod align;
+mod barred;
 mod clean;
 pub mod clip;
 mod contact;
+mod course;
 mod cut;
 mod field;
 mod frontier;
 mod gap;
 mod height_grid;
 mod outline;
+mod nearest;
 mod piece;
 mod region;
 mod simplify;
 mod solid;
 mod sweep;
 mod triangles;
+mod way_out;
 
 pub use align::{AlignError, Alignment, align};
 pub use clean::{Cleaned, Edges, cleaned, edges};
 pub(crate) use contact::outlines;
 pub use contact::{Contact, contacts};
+pub use course::Course;
+pub(crate) use course::pose_at;
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};
 pub(crate) use frontier::Reached;
@@ -35,6 +41,5 @@ pub use region::{Region, RegionError, free_region};
 pub use simplify::{Simplified, deviation_mm, simplified};
 pub use solid::{RayHit, ShapeError, Solid};
 pub use sweep::{TravelGap, travel_gap};
-pub(crate) use sweep::{pose_at, range as travel_range};
 pub(crate) use triangles::across;
 pub use triangles::{Bounds, Triangles};

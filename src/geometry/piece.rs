@@ -84,6 +84,11 @@ impl Piece {
         Piece::of(Pose::identity(), shape, vec![*from, *to])
     }
 
+    /// The box round it when it stands at `pose`.
+    pub(super) fn bounds_at(&self, pose: &Pose) -> Bounds {
+        bounds_of(&self.shape, pose)
+    }
+
     pub(super) fn moved(&self, by: &Pose) -> Piece {
         let pose = by * self.pose;
         Piece {

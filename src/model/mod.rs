@@ -35,6 +35,7 @@ pub use mover::{Motion, Mover, MoverKind};
 pub use opening::{Notch, Opening, OpeningOutline};
 pub(crate) use option_rule::rule_holds;
 pub use option_rule::{OptionRule, RuleError};
+pub use mover::{Drive, Motion, Mover, MoverKind};
 pub(crate) use problem::nearest_name;
 pub use problem::{Problem, Step};
 pub use pump::{LivePart, Mount, Part, Port, Pump, PumpSolid, Reservoir};

@@ -11,5 +11,6 @@ mod mounts;
 mod outlines;
 mod seen;
 mod shapes;
+mod terrain;
 mod turns;
 mod volumes;

@@ -10,7 +10,7 @@ use super::carpet::space::{self, Filling};
 use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
 use super::water::standing::{self, WaterCase};
 use crate::geometry::{
-    ClearanceField, Course, HeightGrid, Obstacle, ShapeError, Solid, Triangles, pose_at,
+    ClearanceField, Course, HeightGrid, Obstacle, ShapeError, Sheet, Solid, Triangles, pose_at,
 };
 use crate::model::{
     Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Spot, Trim, Vector, rule_holds,
@@ -64,6 +64,8 @@ pub struct BootTrim {
     pub(crate) index: usize,
     /// Its hidden side, facing the boot's usable space.
     pub triangles: Triangles,
+    /// The same with its folds, ready for questions.
+    pub(crate) sheet: Sheet,
 }
 
 /// What a solid of the routing field belongs to.
@@ -146,7 +148,11 @@ impl Boot {
             .iter()
             .enumerate()
             .filter(|(_, trim)| here(&trim.option))
-            .map(|(index, trim)| BootTrim { index, triangles: trim_triangles(trim) })
+            .map(|(index, trim)| BootTrim {
+                index,
+                triangles: trim_triangles(trim),
+                sheet: Sheet::of(&trim.faces),
+            })
             .collect();
         let boot_space: Vec<Solid> = layout
             .boot_space
@@ -244,9 +250,13 @@ impl Boot {
         let trims: Vec<BootTrim> = self
             .trims
             .iter()
-            .map(|trim| BootTrim {
-                index: trim.index,
-                triangles: trim.triangles.moved(&shifted(&error(limits.tape_mm))),
+            .map(|trim| {
+                let by = error(limits.tape_mm);
+                BootTrim {
+                    index: trim.index,
+                    triangles: trim.triangles.moved(&shifted(&by)),
+                    sheet: trim.sheet.shifted(&by),
+                }
             })
             .collect();
         layout.anchors.iter_mut().for_each(|anchor| anchor.at += error(limits.tape_mm));

@@ -31,7 +31,6 @@ pub use job::{Job, Reading as JobReading};
 pub use layout::{Car, Layout, OptionModule, Ram, Viewpoint, Weights};
 pub use limits::Limits;
 pub use line::{BendRule, Cable, Exit, Line, LineKind};
-pub use mover::{Motion, Mover, MoverKind};
 pub use opening::{Notch, Opening, OpeningOutline};
 pub(crate) use option_rule::rule_holds;
 pub use option_rule::{OptionRule, RuleError};

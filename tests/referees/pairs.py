@@ -1,7 +1,7 @@
 """Signed gaps of 10,000 random pairs of boxes, cylinders, hulls and meshes, turned.
 
     pip install coal==3.0.3 python-fcl==0.7.0.11 manifold3d==3.5.4 clarabel==0.11.1 scipy==1.17.1 numpy==2.4.6
-    python pairs.py            # writes data/pairs.json, about half an hour on one core
+    python pairs.py            # writes data/pairs.json, half an hour on one core; goes on where it stopped
 
 Units mm. The pairs come from splitmix64 in the order of `pair()` below; tests/referees/pairs.rs draws the
 same ones. The first of a pair stands turned at the origin, the second turned somewhere near it.
@@ -11,7 +11,7 @@ Answers, all in double precision
   convex programme (Clarabel).
 - apart, a cylinder takes part: a convex programme, for a mesh one for each triangle that may be nearest.
 - overlapping, convex, flat: smallest distance from the origin to the hull of the Minkowski difference.
-- overlapping, convex, a cylinder takes part: the same with a cylinder of 64 sides, then each of its ten
+- overlapping, convex, a cylinder takes part: the same with a cylinder of 64 sides, then each of its three
   best directions walked downhill on the true support functions.
 - overlapping, a mesh and a convex solid: distance from the origin to the surface of their Minkowski
   sum from manifold3d; a cylinder then has 96 sides that keep its cross-section, good to 0.02 mm.
@@ -306,10 +306,10 @@ def convex_depth(a, b):
         if all(n @ m < 0.98 for m in kept):
             kept.append(n)
             starts.append(n)
-        if len(starts) == 10:
+        if len(starts) == 3:
             break
     starts += [x for t in (a, b) if t.kind == 1 for x in (t.r[:, 2], -t.r[:, 2])]
-    return min(float(minimize(over, s, method="Nelder-Mead", options=dict(xatol=1e-9, fatol=1e-9, maxiter=3000)).fun) for s in starts)
+    return min(float(minimize(over, s, method="Nelder-Mead", options=dict(xatol=1e-7, fatol=1e-8, maxiter=400)).fun) for s in starts)
 
 
 def solid(points, faces):
@@ -376,16 +376,18 @@ def answer(a, b):
 
 
 def main():
+    file = HERE / "data" / "pairs.json"
+    answers = [x for x in json.loads(file.read_text())] if file.exists() else []
     stream = Stream(20261125)
-    answers = []
     for k in range(COUNT):
         a, b = pair(stream)
+        if k < len(answers):
+            continue
         answers.append(answer(a, b))
-        if k % 500 == 0:
-            print(k, STAT, file=sys.stderr, flush=True)
-    print(STAT, "overlapping", sum(x is None or x < 0 for x in answers))
-    lines = [json.dumps(answers[k:k + 10], separators=(",", ":"))[1:-1] for k in range(0, COUNT, 10)]
-    (HERE / "data" / "pairs.json").write_text("[\n" + ",\n".join(lines) + "\n]\n")
+        if len(answers) % 100 == 0:
+            lines = [json.dumps(answers[k:k + 10], separators=(",", ":"))[1:-1] for k in range(0, len(answers), 10)]
+            file.write_text("[\n" + ",\n".join(lines) + "\n]\n")
+            print(len(answers), STAT, file=sys.stderr, flush=True)
 
 
 if __name__ == "__main__":

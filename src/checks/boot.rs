@@ -128,6 +128,10 @@ impl Boot {
         for (index, body) in layout.bodies.iter().enumerate() {
             if here(&body.option) {
                 let solid = ready(&body.name, &body.shape, &body.place.pose())?;
+                let solid = match body.skin {
+                    Some(skin) => solid.with_skin(skin),
+                    None => solid,
+                };
                 bodies.push(BootBody { index, solid });
             }
         }

@@ -5,6 +5,7 @@ use parry3d::query::{self, ClosestPoints};
 use super::Solid;
 use super::nearest::{Convex, Nearest, mesh_to_mesh};
 use super::piece::Piece;
+use super::skin::deepest_behind;
 use super::way_out::way_out;
 use crate::frame::{parry_from_pose, point_from_parry};
 use crate::model::{Point, Pose, Vector};
@@ -22,7 +23,8 @@ pub struct Gap {
 
 /// The gap between two solids, if it is at most `up_to_mm`; none when they are farther apart.
 ///
-/// Touching is 0. A closed mesh is solid: something wholly inside it overlaps it. Overlap depth is the
+/// Touching is 0. A closed mesh is solid: something wholly inside it overlaps it. An open one is a sheet;
+/// one that was given a front overlaps by the deepest corner behind it. Overlap depth is the
 /// length of the shortest straight move that sets the first free. Between two convex solids it is exact;
 /// where a mesh or a hollow-sided prism takes part it is the shortest that was found, proven free, so
 /// never less than the true one. Its witness points are those that touch last, the first where it is
@@ -45,7 +47,9 @@ pub struct Gap {
 pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
     let found = quick_gap(first, second, up_to_mm)?;
     let convex = |solid: &Solid| solid.pieces.len() == 1 && solid.pieces[0].mesh.is_none();
-    if found.distance_mm >= 0.0 || convex(first) && convex(second) {
+    let sided = |solid: &Solid| solid.pieces.iter().any(|piece| piece.sided.is_some());
+    let known = convex(first) && convex(second) || sided(first) || sided(second);
+    if found.distance_mm >= 0.0 || known {
         return Some(found);
     }
     let least_mm = -found.distance_mm;
@@ -64,7 +68,7 @@ pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
 /// Like [`gap`], but where a mesh or a hollow-sided prism takes part, overlap depth is a bound below the
 /// true one, found at once.
 pub(crate) fn quick_gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
-    if first.bounds().distance_mm(second.bounds()) > up_to_mm {
+    if first.bounds().distance_mm(second.bounds()) > up_to_mm + skins_mm(first, second) {
         return None;
     }
     nearest_pair(first, &second.pieces, &Pose::identity(), up_to_mm)
@@ -77,10 +81,16 @@ pub(super) fn quick_gap_moved(
     by: &Pose,
     up_to_mm: f64,
 ) -> Option<Gap> {
-    if first.bounds().distance_mm(&second.bounds().turned(by)) > up_to_mm {
+    let far_mm = up_to_mm + skins_mm(first, second);
+    if first.bounds().distance_mm(&second.bounds().turned(by)) > far_mm {
         return None;
     }
     nearest_pair(first, &second.pieces, by, up_to_mm)
+}
+
+/// How far what belongs to two solids may reach out of their open meshes, mm.
+fn skins_mm(first: &Solid, second: &Solid) -> f64 {
+    first.pieces.iter().chain(&second.pieces).map(Piece::skin_mm).sum()
 }
 
 fn nearest_pair(first: &Solid, second: &[Piece], by: &Pose, up_to_mm: f64) -> Option<Gap> {
@@ -91,7 +101,7 @@ fn nearest_pair(first: &Solid, second: &[Piece], by: &Pose, up_to_mm: f64) -> Op
             if still { (b.pose, b.bounds) } else { (by * b.pose, b.bounds_at(&(by * b.pose))) };
         for a in &first.pieces {
             let reach_mm = best.map_or(up_to_mm, |gap| gap.distance_mm.clamp(0.0, up_to_mm));
-            if a.bounds.distance_mm(&bounds) <= reach_mm
+            if a.bounds.distance_mm(&bounds) <= reach_mm + a.skin_mm() + b.skin_mm()
                 && let Some(found) = piece_gap(a, b, by, &pose, reach_mm)
                 && best.is_none_or(|best| found.distance_mm < best.distance_mm)
             {
@@ -128,8 +138,23 @@ pub fn gap_to_straight(solid: &Solid, from: &Point, to: &Point, up_to_mm: f64) -
     best
 }
 
-/// The gap between a piece and another that `by` has moved to `pose`.
+/// The gap between a piece and another that `by` has moved to `pose`; skins with a front or a thickness
+/// counted.
 fn piece_gap(a: &Piece, b: &Piece, by: &Pose, pose: &Pose, up_to_mm: f64) -> Option<Gap> {
+    if a.sided.is_none() && b.sided.is_none() {
+        return bare_gap(a, b, by, pose, up_to_mm);
+    }
+    let thick_mm = a.half_thick_mm() + b.half_thick_mm();
+    let found = bare_gap(a, b, by, pose, up_to_mm + thick_mm)
+        .map(|gap| Gap { distance_mm: gap.distance_mm - thick_mm, ..gap });
+    let behind = deepest_behind(a, &b.moved(by));
+    // Of two depths the larger; what is behind is not apart.
+    let both = found.into_iter().chain(behind);
+    both.min_by(|x, y| x.distance_mm.total_cmp(&y.distance_mm))
+        .filter(|gap| gap.distance_mm <= up_to_mm)
+}
+
+fn bare_gap(a: &Piece, b: &Piece, by: &Pose, pose: &Pose, up_to_mm: f64) -> Option<Gap> {
     let inside = || {
         let hidden = (a.mesh.is_some() || b.mesh.is_some()) && buried(b, by, a);
         hidden.then(|| deepest(a, &b.moved(by))).flatten()

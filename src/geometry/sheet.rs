@@ -4,9 +4,13 @@ use std::collections::BTreeMap;
 
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::float::simplify::SimplifyShape;
+use parry3d::query::ClosestPoints;
+use parry3d::query::details::closest_points_support_map_support_map;
+use parry3d::shape::{Segment, Triangle};
 
 use super::clip::keep_inside;
 use super::{Bounds, Solid, Triangles, across};
+use crate::frame::{parry_from_point, point_from_parry};
 use crate::model::{Point, Vector};
 
 /// Corners nearer to one another than this are one, so that faces measured one by one meet, mm.
@@ -26,6 +30,8 @@ pub struct Sheet {
     face_of: Vec<usize>,
     faces: usize,
     regions: Vec<Region>,
+    /// Folds that are hollow seen from the front, and so stick out behind.
+    hollows: Vec<(Point, Point)>,
     solid: Option<Solid>,
 }
 
@@ -68,6 +74,8 @@ pub struct StandOut {
     pub proud_mm: f64,
     /// The point that stands out farthest.
     pub at: Point,
+    /// Which of the things asked about it belongs to, counted from 0.
+    pub of: usize,
 }
 
 impl Sheet {
@@ -81,9 +89,9 @@ impl Sheet {
             face_of.extend(std::iter::repeat_n(index, flat.indices.len()));
             triangles.append(&flat);
         }
-        let regions = regions(&triangles, &face_of);
+        let (regions, hollows) = regions(&triangles, &face_of);
         let solid = Solid::sheet(&triangles);
-        Sheet { triangles, face_of, faces: faces.len(), regions, solid }
+        Sheet { triangles, face_of, faces: faces.len(), regions, hollows, solid }
     }
 
     /// The same sheet moved without a turn.
@@ -91,9 +99,10 @@ impl Sheet {
     pub(crate) fn shifted(&self, by: &Vector) -> Sheet {
         let pose = crate::model::Pose::translation(by.x, by.y, by.z);
         let triangles = self.triangles.moved(&pose);
-        let regions = regions(&triangles, &self.face_of);
+        let (regions, hollows) = regions(&triangles, &self.face_of);
         let solid = self.solid.as_ref().map(|solid| solid.moved(&pose));
-        Sheet { triangles, regions, solid, face_of: self.face_of.clone(), faces: self.faces }
+        let face_of = self.face_of.clone();
+        Sheet { triangles, regions, hollows, solid, face_of, faces: self.faces }
     }
 
     /// Its triangles.
@@ -103,9 +112,12 @@ impl Sheet {
 
     /// Lowest and highest of some flat polygons over the faces, along their normals; none when nothing
     /// lies over or under any. Over a hollow it is the highest over any face there.
-    fn over_faces<'a>(&self, parts: impl Iterator<Item = &'a [Point]>) -> Option<(f64, StandOut)> {
+    fn over_faces<'a>(
+        &self,
+        parts: impl Iterator<Item = (usize, &'a [Point])>,
+    ) -> Option<(f64, StandOut)> {
         let mut found: Option<(f64, StandOut)> = None;
-        for part in parts {
+        for (of, part) in parts {
             for region in &self.regions {
                 let Feature::Face { at, normal, .. } = &region.nearest else { continue };
                 // The last side is the face itself; behind it counts here.
@@ -116,10 +128,10 @@ impl Sheet {
                         continue;
                     }
                     let (lowest, highest) =
-                        found.get_or_insert((proud_mm, StandOut { proud_mm, at: point }));
+                        found.get_or_insert((proud_mm, StandOut { proud_mm, at: point, of }));
                     *lowest = lowest.min(proud_mm);
                     if proud_mm > highest.proud_mm {
-                        *highest = StandOut { proud_mm, at: point };
+                        *highest = StandOut { proud_mm, at: point, of };
                     }
                 }
             }
@@ -134,24 +146,27 @@ impl Sheet {
     /// 0.005 mm: the distance from the point to the nearest place of the surface. Beside the rim nothing
     /// counts.
     pub fn stand_out(&self, solids: &[&Solid]) -> Option<StandOut> {
-        let corners: Vec<[Point; 3]> =
-            solids.iter().flat_map(|solid| solid.triangles().each()).collect();
-        self.stand_out_of(corners.iter().map(|corners| &corners[..]), 0.0)
+        let corners: Vec<(usize, [Point; 3])> = solids
+            .iter()
+            .enumerate()
+            .flat_map(|(of, solid)| solid.triangles().each().map(move |corners| (of, corners)))
+            .collect();
+        self.stand_out_of(corners.iter().map(|(of, corners)| (*of, &corners[..])), 0.0)
     }
 
     /// How far a round line along these points stands out; as [`stand_out`](Self::stand_out).
     pub fn stand_out_of_line(&self, points: &[Point], radius_mm: f64) -> Option<StandOut> {
-        self.stand_out_of(points.windows(2), radius_mm)
+        self.stand_out_of(points.windows(2).enumerate(), radius_mm)
     }
 
     /// Of flat convex polygons or straights with a skin of `radius_mm` round them.
     fn stand_out_of<'a>(
         &self,
-        parts: impl Iterator<Item = &'a [Point]> + Clone,
+        parts: impl Iterator<Item = (usize, &'a [Point])> + Clone,
         radius_mm: f64,
     ) -> Option<StandOut> {
         let near = self.triangles.bounds()?.grown(FAR_MM);
-        let parts = parts.filter(|part| {
+        let parts = parts.filter(|(_, part)| {
             Bounds::of(part.iter()).is_some_and(|bounds| bounds.distance_mm(&near) <= 0.0)
         });
         let (lowest_mm, highest) = self.over_faces(parts.clone())?;
@@ -159,17 +174,39 @@ impl Sheet {
             return None;
         }
         let mut best: Option<StandOut> = None;
-        for part in parts {
+        for (of, part) in parts.clone() {
             for region in &self.regions {
-                self.farthest(part, region, &mut best);
+                self.farthest(of, part, region, &mut best);
             }
         }
-        let best = best.unwrap_or(StandOut { proud_mm: highest.proud_mm.min(0.0), ..highest });
+        let best = best.unwrap_or_else(|| {
+            let highest = StandOut { proud_mm: highest.proud_mm.min(0.0), ..highest };
+            self.nearest_behind(parts, highest)
+        });
         Some(StandOut { proud_mm: best.proud_mm + radius_mm, ..best })
     }
 
+    /// What of things wholly behind comes nearest: over a face, or at a fold that sticks out behind.
+    fn nearest_behind<'a>(
+        &self,
+        parts: impl Iterator<Item = (usize, &'a [Point])>,
+        highest: StandOut,
+    ) -> StandOut {
+        let mut nearest = highest;
+        for (of, part) in parts {
+            for (a, b) in &self.hollows {
+                if let Some((distance_mm, at)) = distance_to_straight(part, a, b, -nearest.proud_mm)
+                    && distance_mm < -nearest.proud_mm
+                {
+                    nearest = StandOut { proud_mm: -distance_mm, at, of };
+                }
+            }
+        }
+        nearest
+    }
+
     /// The farthest point of a polygon in a region.
-    fn farthest(&self, part: &[Point], region: &Region, best: &mut Option<StandOut>) {
+    fn farthest(&self, of: usize, part: &[Point], region: &Region, best: &mut Option<StandOut>) {
         let beaten = |best: &Option<StandOut>| best.map_or(1e-9, |best| best.proud_mm);
         let far = |bounds: Bounds| bounds.distance_mm(&region.foot) > FAR_MM;
         if Bounds::of(part.iter()).is_none_or(far) {
@@ -193,7 +230,7 @@ impl Sheet {
                     // In a hollow another face may be nearer.
                     let proud_mm = proud_mm.min(self.distance_mm(at));
                     if proud_mm > beaten(best) {
-                        *best = Some(StandOut { proud_mm, at: *at });
+                        *best = Some(StandOut { proud_mm, at: *at, of });
                     }
                 }
             }
@@ -290,13 +327,14 @@ fn halved(polygon: &[Point]) -> Option<[Vec<Point>; 2]> {
 }
 
 /// Regions of every face, of every fold that is convex seen from the front, and of every such corner.
-fn regions(triangles: &Triangles, face_of: &[usize]) -> Vec<Region> {
+fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<(Point, Point)>) {
     let (ids, points) = welded(&triangles.vertices);
     let normals: Vec<Option<Vector>> = triangles
         .each()
         .map(|[a, b, c]| (b - a).cross(&(c - a)).try_normalize(1e-12))
         .collect();
     let mut found = Vec::new();
+    let mut hollows = Vec::new();
     // Each directed edge with its triangle; and each corner's neighbours, and whether it is inside.
     let mut edges: BTreeMap<(usize, usize), usize> = BTreeMap::new();
     for (index, corners) in triangles.indices.iter().enumerate() {
@@ -331,7 +369,10 @@ fn regions(triangles: &Triangles, face_of: &[usize]) -> Vec<Region> {
         // Out of each face across the edge.
         let (out_near, out_far) = (along.cross(&near), -along.cross(&far));
         if out_near.dot(&far) <= 1e-9 {
-            continue; // flat or hollow
+            if out_near.dot(&far) < -1e-9 {
+                hollows.push((a, b));
+            }
+            continue;
         }
         let Some(foot) = Bounds::of([a, b].iter()) else { continue };
         let sides = vec![(a, along), (b, -along), (a, out_near), (a, out_far)];
@@ -345,7 +386,31 @@ fn regions(triangles: &Triangles, face_of: &[usize]) -> Vec<Region> {
         let Some(foot) = Bounds::of([at].iter()) else { continue };
         found.push(Region { sides, nearest: Feature::Corner { at }, foot });
     }
-    found
+    (found, hollows)
+}
+
+/// How far a triangle or a straight is from the straight between two points, if it is at most
+/// `up_to_mm`, and its nearest point.
+fn distance_to_straight(part: &[Point], a: &Point, b: &Point, up_to_mm: f64) -> Option<(f64, Point)> {
+    let straight = Segment::new(parry_from_point(a), parry_from_point(b));
+    let here = parry3d::math::Pose::IDENTITY;
+    let corners: Vec<_> = part.iter().map(parry_from_point).collect();
+    let met = match corners[..] {
+        [p, q] => {
+            let other = Segment::new(p, q);
+            closest_points_support_map_support_map(&here, &other, &straight, up_to_mm)
+        }
+        [p, q, r] => {
+            let other = Triangle::new(p, q, r);
+            closest_points_support_map_support_map(&here, &other, &straight, up_to_mm)
+        }
+        _ => return None,
+    };
+    match met {
+        ClosestPoints::WithinMargin(on, foot) => Some(((on - foot).length(), point_from_parry(on))),
+        ClosestPoints::Intersecting => Some((0.0, *a)),
+        ClosestPoints::Disjoint => None,
+    }
 }
 
 /// A number for each corner, equal for corners that are one, and the corners by number.

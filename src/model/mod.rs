@@ -25,7 +25,7 @@ mod water;
 mod workshop;
 
 pub use anchor::{Anchor, AnchorKind};
-pub use body::{Body, Role};
+pub use body::{Body, Role, Skin};
 pub use handover::{Handover, TapeEdge, Unbolt};
 pub use job::{Job, Reading as JobReading};
 pub use layout::{Car, Layout, OptionModule, Ram, Viewpoint, Weights};

@@ -9,6 +9,7 @@ mod inside;
 mod modes;
 mod mounts;
 mod outlines;
+mod pairs;
 mod seen;
 mod shapes;
 mod terrain;

@@ -18,8 +18,8 @@ pub use details::{Details, Note};
 pub use placing::Picked;
 pub(crate) use scorecard::Reading;
 pub use scorecard::{
-    Check, Drawn, DrawnCutOut, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Holds, Scorecard,
-    Verdict,
+    Check, Drawn, DrawnCutOut, DrawnFixing, DrawnLine, DrawnSurface, Headline, HeadlineId, Holds,
+    Scorecard, Verdict,
 };
 pub use tolerance::tolerance_runs;
 

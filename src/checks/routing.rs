@@ -30,9 +30,8 @@ pub(super) fn routing_obstacles(
     }
     for mover in movers {
         let (from, to) = mover.course.range();
-        let at = |part: usize| {
-            mover.course.pose(from + (to - from) * part as f64 / MOVER_PARTS as f64)
-        };
+        let at =
+            |part: usize| mover.course.pose(from + (to - from) * part as f64 / MOVER_PARTS as f64);
         for part in 0..MOVER_PARTS {
             for solid in &mover.solids {
                 for swept in solid.swept(&at(part), &at(part + 1)) {

@@ -7,8 +7,8 @@ use std::rc::Rc;
 use parry3d::shape::TriMesh;
 
 use super::frontier::Reached;
-use super::piece::Piece;
 use super::nearest::Convex;
+use super::piece::Piece;
 use super::{Solid, across};
 use crate::frame::{parry_from_pose, point_from_parry, vector_from_parry};
 use crate::model::{Point, Vector};
@@ -328,8 +328,8 @@ fn triangles_in(mesh: &TriMesh, piece: &Piece, convex: &Piece, near_mm: f64) -> 
     let Some(shape) = Convex::of(&*convex.shape) else { return found };
     let pose = parry_from_pose(&convex.pose.inv_mul(&piece.pose));
     shape.triangles_near(mesh, &pose, near_mm, |triangle| {
-        let [a, b, c] = [triangle.a, triangle.b, triangle.c]
-            .map(|at| convex.pose * point_from_parry(at));
+        let [a, b, c] =
+            [triangle.a, triangle.b, triangle.c].map(|at| convex.pose * point_from_parry(at));
         let edges = vec![b - a, c - b, a - c];
         let normals = vec![(b - a).cross(&(c - a))];
         found.push(Features { corners: vec![a, b, c], normals, edges });
@@ -338,10 +338,10 @@ fn triangles_in(mesh: &TriMesh, piece: &Piece, convex: &Piece, near_mm: f64) -> 
 }
 
 fn extent(corners: &[Point], axis: &Vector) -> (f64, f64) {
-    corners.iter().map(|corner| axis.dot(&corner.coords)).fold(
-        (f64::INFINITY, f64::NEG_INFINITY),
-        |(low, high), at| (low.min(at), high.max(at)),
-    )
+    corners
+        .iter()
+        .map(|corner| axis.dot(&corner.coords))
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)))
 }
 
 /// Moves in a cone of directions between two lengths.

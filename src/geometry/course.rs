@@ -258,7 +258,8 @@ mod tests {
     fn a_part_carried_by_another_turns_with_it_about_an_axis_that_goes_along() {
         // An arm of 100 mm turned to the left by 90° carries a second one of 50 mm that folds back by
         // 90°: its end comes to stand at (50, 100, 0).
-        let drive = Drive { by: "arm".into(), table: vec![(0.0, 0.0), (90.0, -90.0)], carried: true };
+        let drive =
+            Drive { by: "arm".into(), table: vec![(0.0, 0.0), (90.0, -90.0)], carried: true };
         let movers = [
             mover("arm", swing([0.0; 3], 0.0, 90.0), None),
             mover("fore", swing([100.0, 0.0, 0.0], -90.0, 0.0), Some(drive)),
@@ -282,7 +283,8 @@ mod tests {
     fn no_point_goes_faster_than_the_rate_says() {
         let slide = Motion::Slide { along: Vector::x(), from_mm: 0.0, to_mm: 80.0 };
         let slow = Drive { by: "arm".into(), table: vec![(0.0, 0.0), (30.0, 80.0)], carried: true };
-        let fold = Drive { by: "rail".into(), table: vec![(0.0, 0.0), (80.0, -120.0)], carried: true };
+        let fold =
+            Drive { by: "rail".into(), table: vec![(0.0, 0.0), (80.0, -120.0)], carried: true };
         let movers = [
             mover("arm", swing([0.0; 3], 0.0, 60.0), None),
             mover("rail", slide, Some(slow)),

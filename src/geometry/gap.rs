@@ -56,11 +56,9 @@ pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
     let hint = (found.on_second - found.on_first).try_normalize(1e-9);
     let hints: Vec<Vector> = hint.into_iter().collect();
     Some(match way_out(first, second, least_mm, &hints) {
-        Some(out) if out.by.norm() > least_mm => Gap {
-            distance_mm: -out.by.norm(),
-            on_first: out.on_first,
-            on_second: out.on_second,
-        },
+        Some(out) if out.by.norm() > least_mm => {
+            Gap { distance_mm: -out.by.norm(), on_first: out.on_first, on_second: out.on_second }
+        }
         _ => found,
     })
 }

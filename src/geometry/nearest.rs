@@ -115,7 +115,8 @@ impl<'a> Convex<'a> {
         if size < 1e-12 {
             return boxes;
         }
-        let over = (across.dot(self.middle - triangle.a).abs() - across.abs().dot(self.half)) / size;
+        let over =
+            (across.dot(self.middle - triangle.a).abs() - across.abs().dot(self.half)) / size;
         boxes.max(over)
     }
 
@@ -185,14 +186,12 @@ impl Frames {
 
     /// A box about `middle` and a mesh at `pose` in the box's frame.
     fn new(middle: ParryVector, half: ParryVector, pose: &ParryPose) -> Frames {
-        let columns = [ParryVector::X, ParryVector::Y, ParryVector::Z].map(|axis| pose.rotation * axis);
+        let columns =
+            [ParryVector::X, ParryVector::Y, ParryVector::Z].map(|axis| pose.rotation * axis);
         let absolute = columns.map(|column| column.abs());
         let middle_there = pose.inverse_transform_point(middle);
-        let half_there = ParryVector::new(
-            absolute[0].dot(half),
-            absolute[1].dot(half),
-            absolute[2].dot(half),
-        );
+        let half_there =
+            ParryVector::new(absolute[0].dot(half), absolute[1].dot(half), absolute[2].dot(half));
         Frames {
             middle_there,
             half_there,

@@ -268,11 +268,8 @@ impl Sheet {
                         part.iter().map(|at| [u.dot(&(at - from)), v.dot(&(at - from))]).collect();
                     let twice_area = twice_area(&flat);
                     if flat.len() >= 3 && twice_area.abs() > 1e-6 {
-                        let turned = if twice_area < 0.0 {
-                            flat.into_iter().rev().collect()
-                        } else {
-                            flat
-                        };
+                        let turned =
+                            if twice_area < 0.0 { flat.into_iter().rev().collect() } else { flat };
                         shadows[*face].push(turned);
                     }
                 }
@@ -329,10 +326,8 @@ fn halved(polygon: &[Point]) -> Option<[Vec<Point>; 2]> {
 /// Regions of every face, of every fold that is convex seen from the front, and of every such corner.
 fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<(Point, Point)>) {
     let (ids, points) = welded(&triangles.vertices);
-    let normals: Vec<Option<Vector>> = triangles
-        .each()
-        .map(|[a, b, c]| (b - a).cross(&(c - a)).try_normalize(1e-12))
-        .collect();
+    let normals: Vec<Option<Vector>> =
+        triangles.each().map(|[a, b, c]| (b - a).cross(&(c - a)).try_normalize(1e-12)).collect();
     let mut found = Vec::new();
     let mut hollows = Vec::new();
     // Each directed edge with its triangle; and each corner's neighbours, and whether it is inside.
@@ -341,9 +336,8 @@ fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<(Point
         let Some(normal) = normals[index] else { continue };
         let corner = corners.map(|corner| ids[corner as usize]);
         let at = corner.map(|id| points[id]);
-        let mut sides: Vec<(Point, Vector)> = (0..3)
-            .map(|side| (at[side], normal.cross(&(at[(side + 1) % 3] - at[side]))))
-            .collect();
+        let mut sides: Vec<(Point, Vector)> =
+            (0..3).map(|side| (at[side], normal.cross(&(at[(side + 1) % 3] - at[side])))).collect();
         sides.push((at[0], normal));
         let nearest = Feature::Face { at: at[0], normal, face: face_of[index] };
         let Some(foot) = Bounds::of(at.iter()) else { continue };
@@ -391,7 +385,12 @@ fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<(Point
 
 /// How far a triangle or a straight is from the straight between two points, if it is at most
 /// `up_to_mm`, and its nearest point.
-fn distance_to_straight(part: &[Point], a: &Point, b: &Point, up_to_mm: f64) -> Option<(f64, Point)> {
+fn distance_to_straight(
+    part: &[Point],
+    a: &Point,
+    b: &Point,
+    up_to_mm: f64,
+) -> Option<(f64, Point)> {
     let straight = Segment::new(parry_from_point(a), parry_from_point(b));
     let here = parry3d::math::Pose::IDENTITY;
     let corners: Vec<_> = part.iter().map(parry_from_point).collect();

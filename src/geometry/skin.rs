@@ -66,7 +66,9 @@ impl Piece {
 
     /// How far behind its front a point lies, and the nearest place of the skin.
     fn behind(&self, point: &Point) -> Option<(f64, Point)> {
-        let Sided { skin: Skin::Faced { deep_mm }, rim } = self.sided.as_ref()? else { return None };
+        let Sided { skin: Skin::Faced { deep_mm }, rim } = self.sided.as_ref()? else {
+            return None;
+        };
         if self.bounds.distance_to_point_mm(point) > *deep_mm {
             return None;
         }

@@ -109,7 +109,10 @@ impl Search<'_> {
             let middle = f64::midpoint(from, to);
             let gap_middle_mm = self.measure(middle, best);
             queries += 1;
-            let halves = [(from, middle, gap_from_mm, gap_middle_mm), (middle, to, gap_middle_mm, gap_to_mm)];
+            let halves = [
+                (from, middle, gap_from_mm, gap_middle_mm),
+                (middle, to, gap_middle_mm, gap_to_mm),
+            ];
             for (from, to, gap_from_mm, gap_to_mm) in halves {
                 let half = Stretch { from, to, gap_from_mm, gap_to_mm, rate_mm };
                 open(half, &mut stretches, &mut front);
@@ -186,7 +189,8 @@ mod tests {
             from_deg: 0.0,
             to_deg: 90.0,
         };
-        let found = travel_gap(&[post], &[arm], &course(motion), 60.0, 0.05).expect("it comes near");
+        let found =
+            travel_gap(&[post], &[arm], &course(motion), 60.0, 0.05).expect("it comes near");
         let expected = 320.0 - 300.0 - 50.0_f64.sqrt();
         assert!((found.gap.distance_mm - expected).abs() < 0.1, "{found:?}");
         assert!((found.travel - 45.0).abs() < 1.0, "{found:?}");
@@ -222,9 +226,14 @@ mod tests {
                 from_deg: 0.0,
                 to_deg: 180.0,
             };
-            let found =
-                travel_gap(std::slice::from_ref(&post), &[drum.clone(), fin], &course(motion), 75.0, 0.1)
-                    .expect("it comes near");
+            let found = travel_gap(
+                std::slice::from_ref(&post),
+                &[drum.clone(), fin],
+                &course(motion),
+                75.0,
+                0.1,
+            )
+            .expect("it comes near");
             assert!(found.gap.distance_mm <= -4.9, "{at_deg}: {found:?}");
         }
     }
@@ -234,7 +243,8 @@ mod tests {
         let tray = boxed([0.0, 0.0, 0.0], [100.0, 100.0, 10.0]);
         let post = boxed([400.0, 40.0, 0.0], [410.0, 50.0, 10.0]);
         let motion = Motion::Slide { along: Vector::x(), from_mm: 0.0, to_mm: 500.0 };
-        let found = travel_gap(&[post], &[tray], &course(motion), 60.0, 0.1).expect("it meets the post");
+        let found =
+            travel_gap(&[post], &[tray], &course(motion), 60.0, 0.1).expect("it meets the post");
         assert!(found.gap.distance_mm < 0.0);
     }
 }

@@ -87,7 +87,9 @@ fn way_out_of_first(
     let mut starts: Vec<(f64, Vector)> = Vec::new();
     for towards in hints.iter().copied().chain(directions(first)) {
         let up_to_mm = best.map_or(beyond, |(best_mm, _)| best_mm * 1.4 + step_mm).min(beyond);
-        let Some(free_mm) = quest.first_free(&towards, least_mm, step_mm, up_to_mm) else { continue };
+        let Some(free_mm) = quest.first_free(&towards, least_mm, step_mm, up_to_mm) else {
+            continue;
+        };
         starts.push((free_mm, towards * free_mm));
         if best.is_none_or(|(best_mm, _)| free_mm < best_mm) {
             best = Some((free_mm, towards * free_mm));
@@ -98,9 +100,7 @@ fn way_out_of_first(
     }
     starts.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut best: Option<(f64, Vector)> = None;
-    let barred = starts
-        .first()
-        .and_then(|(mm, _)| BarredMoves::of(first, second, mm + LOOK_MM.1));
+    let barred = starts.first().and_then(|(mm, _)| BarredMoves::of(first, second, mm + LOOK_MM.1));
     let flat = barred.as_ref().filter(|barred| barred.sag_mm() <= 0.0);
     let follow = |from: Vector, best: &mut Option<(f64, Vector)>| {
         let end = quest.slide(from, best.map_or(f64::INFINITY, |(best_mm, _)| best_mm), flat);
@@ -121,11 +121,19 @@ fn way_out_of_first(
         && let Some(barred) = &barred
     {
         let inner = first.pieces.first().map(|piece| middle_of(&piece.samples));
-        let deep_mm = |by: &Vector| inner.map_or(0.0, |at| -second.distance_to_point_mm(&(at + by)));
-        barred.search(least_mm, mm, CLOSE_MM, |by| quest.free(by), deep_mm, |start| {
-            follow(start, &mut best);
-            best.map_or(mm, |(mm, _)| mm)
-        });
+        let deep_mm =
+            |by: &Vector| inner.map_or(0.0, |at| -second.distance_to_point_mm(&(at + by)));
+        barred.search(
+            least_mm,
+            mm,
+            CLOSE_MM,
+            |by| quest.free(by),
+            deep_mm,
+            |start| {
+                follow(start, &mut best);
+                best.map_or(mm, |(mm, _)| mm)
+            },
+        );
     }
     let (_, by) = best?;
     let kept = quest.kept(&by, 1.0)?;
@@ -222,9 +230,9 @@ impl Quest<'_> {
         for step in 0..MOST_STEPS {
             let planes = match barred {
                 Some(barred) => barred.kept(&at, look_mm),
-                None => self.kept(&at, look_mm).map(|kept| {
-                    kept.iter().map(|kept| (kept.towards, kept.room_mm)).collect()
-                }),
+                None => self
+                    .kept(&at, look_mm)
+                    .map(|kept| kept.iter().map(|kept| (kept.towards, kept.room_mm)).collect()),
             };
             let Some(planes) = planes else { break };
             let by = toward(&-at, &planes, look_mm - ROOM_MM);
@@ -314,10 +322,8 @@ fn planes(a: &Piece, pose_a: &Pose, b: &Piece, near_mm: f64, kept: &mut Vec<Kept
             let corner = round_b.half_extents();
             let cuboid = parry3d::shape::Cuboid::new(corner);
             let mut near: Vec<Triangle> = Vec::new();
-            let centred = parry3d::math::Pose::from_parts(
-                pose.translation - round_b.center(),
-                pose.rotation,
-            );
+            let centred =
+                parry3d::math::Pose::from_parts(pose.translation - round_b.center(), pose.rotation);
             let shift = round_b.center();
             Convex::of(&cuboid)?.triangles_near(mesh_a, &centred, near_mm, |triangle| {
                 near.push(Triangle::new(
@@ -332,9 +338,8 @@ fn planes(a: &Piece, pose_a: &Pose, b: &Piece, near_mm: f64, kept: &mut Vec<Kept
                 let mut clear = Some(());
                 convex.triangles_near(mesh_b, &here, near_mm, |other| {
                     if clear.is_some() {
-                        let met = closest_points_support_map_support_map(
-                            &here, triangle, other, near_mm,
-                        );
+                        let met =
+                            closest_points_support_map_support_map(&here, triangle, other, near_mm);
                         let nearest = match met {
                             ClosestPoints::Intersecting => Nearest::Crossing,
                             ClosestPoints::Disjoint => Nearest::Beyond,
@@ -361,10 +366,8 @@ fn planes(a: &Piece, pose_a: &Pose, b: &Piece, near_mm: f64, kept: &mut Vec<Kept
 /// rounding asks.
 fn toward(goal: &Vector, kept: &[(Vector, f64)], reach_mm: f64) -> Vector {
     let goal = if goal.norm() > reach_mm { goal.normalize() * reach_mm } else { *goal };
-    let planes: Vec<(Vector, f64)> = kept
-        .iter()
-        .map(|(towards, room_mm)| (*towards, -(room_mm - ROOM_MM).max(0.0)))
-        .collect();
+    let planes: Vec<(Vector, f64)> =
+        kept.iter().map(|(towards, room_mm)| (*towards, -(room_mm - ROOM_MM).max(0.0))).collect();
     let over = |plane: &(Vector, f64), by: &Vector| plane.1 - plane.0.dot(by);
     let mut by = goal;
     let mut holding: Vec<(Vector, f64)> = Vec::with_capacity(4);

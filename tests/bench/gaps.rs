@@ -45,14 +45,19 @@ fn main() {
     let begun = Instant::now();
     let mut errors: Vec<f64> = poses
         .iter()
-        .map(|(pose, expected)| ask(pose, 1000.0).map_or(f64::NAN, |gap| gap.distance_mm - expected))
+        .map(|(pose, expected)| {
+            ask(pose, 1000.0).map_or(f64::NAN, |gap| gap.distance_mm - expected)
+        })
         .collect();
     println!("all poses once: {:.1} s", begun.elapsed().as_secs_f64());
     errors.sort_by(|a, b| a.abs().total_cmp(&b.abs()));
     let at = |share: f64| errors[((errors.len() - 1) as f64 * share) as usize];
     println!(
         "off the referee by, mm: half {:.1e}, 75 % {:.1e}, 99 % {:.1e}, most {:.1e}",
-        at(0.5), at(0.75), at(0.99), at(1.0)
+        at(0.5),
+        at(0.75),
+        at(0.99),
+        at(1.0)
     );
 
     let (mesh, brick) = parrys(&ground);
@@ -77,7 +82,10 @@ fn main() {
     let mut table = vec![
         ("gap, not farther than 60 mm: poses apart", per_query_us(&apart, |p| ask(p, 60.0))),
         ("gap, no bound: poses apart", per_query_us(&apart, |p| ask(p, 1e6))),
-        ("gap with the shortest way out: poses overlapping", per_query_us(&some_deep, |p| ask(p, 60.0))),
+        (
+            "gap with the shortest way out: poses overlapping",
+            per_query_us(&some_deep, |p| ask(p, 60.0)),
+        ),
         ("parry3d closest_points, 60 mm: poses apart", per_query_us(&apart, bounded)),
         ("parry3d distance, no bound: poses apart", per_query_us(&apart, unbounded)),
         ("parry3d distance, no bound: every tenth pose", per_query_us(&all[..100], unbounded)),

@@ -37,7 +37,8 @@ pub(super) fn bars(fixings: &[DrawnFixing]) -> Vec<(String, Solid)> {
             let shape =
                 Shape::Cylinder { from: fixing.from, to: fixing.to, radius_mm: FIXING_RADIUS_MM };
             let long = (fixing.to - fixing.from).norm() > 0.5;
-            let bar = long.then(|| Solid::of(&shape, &Pose::identity(), |_| None).ok()).flatten()?;
+            let bar =
+                long.then(|| Solid::of(&shape, &Pose::identity(), |_| None).ok()).flatten()?;
             Some((format!("the fixing to {}", fixing.anchor), bar))
         })
         .collect()

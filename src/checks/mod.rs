@@ -21,8 +21,8 @@ pub use details::{Details, Note};
 pub use placing::Picked;
 pub(crate) use scorecard::Reading;
 pub use scorecard::{
-    Check, Drawn, DrawnFixing, DrawnLine, DrawnSurface, DrawnWater, Headline, HeadlineId, Holds,
-    Scorecard, Verdict,
+    Check, Drawn, DrawnCutOut, DrawnFixing, DrawnLine, DrawnSurface, DrawnWater, Headline,
+    HeadlineId, Holds, Scorecard, Verdict,
 };
 pub use tolerance::tolerance_runs;
 
@@ -95,8 +95,29 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
             }
             HeadlineId::Carpet => {
                 let shake = hold.as_ref().and_then(hold::Hold::shake);
-                let (checks, gaps) = carpet::check(boot, &pump, &pose, &drawn.lines, shake);
+                let fixings = hold.as_ref().map(hold::Hold::drawn).unwrap_or_default();
+                let asked = carpet::Asked {
+                    pump: &pump,
+                    pose: &pose,
+                    lines: &drawn.lines,
+                    fixings: &fixings,
+                    shake,
+                    details: ask.details,
+                };
+                let (checks, gaps, found) = carpet::check(boot, &asked);
                 drawn.gaps = gaps;
+                drawn.cut_outs = found
+                    .lifts
+                    .iter()
+                    .flat_map(|lift| lift.outlines.iter().map(|outline| (&lift.trim, outline)))
+                    .map(|(trim, outline)| DrawnCutOut {
+                        trim: trim.clone(),
+                        outline: outline.clone(),
+                    })
+                    .collect();
+                if let Some(details) = &mut details {
+                    details.carpet = found;
+                }
                 checks
             }
             HeadlineId::Feed => {

@@ -1,7 +1,7 @@
 //! What lines are routed round, and where they can be at all.
 
 use super::boot::{BootBody, BootMover, BootTrim, FieldOwner};
-use crate::geometry::{Bounds, Obstacle, Solid, pose_at, travel_range};
+use crate::geometry::{Bounds, Obstacle, Solid};
 use crate::model::{Layout, Point, Role};
 
 /// Cells of the field that lines are routed through, mm.
@@ -29,10 +29,9 @@ pub(super) fn routing_obstacles(
         owners.push(FieldOwner::Body(body.index));
     }
     for mover in movers {
-        let motion = &layout.movers[mover.index].motion;
-        let (from, to) = travel_range(motion);
+        let (from, to) = mover.course.range();
         let at =
-            |part: usize| pose_at(motion, from + (to - from) * part as f64 / MOVER_PARTS as f64);
+            |part: usize| mover.course.pose(from + (to - from) * part as f64 / MOVER_PARTS as f64);
         for part in 0..MOVER_PARTS {
             for solid in &mover.solids {
                 for swept in solid.swept(&at(part), &at(part + 1)) {

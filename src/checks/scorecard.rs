@@ -341,6 +341,15 @@ pub struct DrawnWater {
     pub wet: bool,
 }
 
+/// A piece that would have to be cut out of a trim, for drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnCutOut {
+    /// The trim's name.
+    pub trim: String,
+    /// Its corners in order, mm, vehicle frame, in one flat face; a hole runs the other way.
+    pub outline: Vec<Point>,
+}
+
 /// What a spot's figures look like in the boot.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Drawn {
@@ -361,6 +370,9 @@ pub struct Drawn {
     /// How hard it can be shaken each way before it moves; only made when
     /// [`Ask::rock`](super::Ask::rock) asks for it.
     pub rock: Option<Rock>,
+    /// Where trims would have to be cut out to go back; only made when
+    /// [`Ask::details`](super::Ask::details) asks for it.
+    pub cut_outs: Vec<DrawnCutOut>,
 }
 
 /// The answer for one spot.

@@ -299,7 +299,7 @@ pub struct HeightsOver {
 }
 
 /// The part of a convex polygon on the side of the plane through `from` that `inward` points to.
-fn keep_inside(polygon: &[Point], from: &Point, inward: &Vector) -> Vec<Point> {
+pub(super) fn keep_inside(polygon: &[Point], from: &Point, inward: &Vector) -> Vec<Point> {
     let depth = |point: &Point| inward.dot(&(point - from));
     let mut kept = Vec::with_capacity(polygon.len() + 1);
     for (index, a) in polygon.iter().enumerate() {

@@ -3,9 +3,12 @@
 use parry3d::query::{self, ClosestPoints};
 
 use super::Solid;
+use super::nearest::{Convex, Nearest, mesh_to_mesh};
 use super::piece::Piece;
+use super::skin::deepest_behind;
+use super::way_out::way_out;
 use crate::frame::{parry_from_pose, point_from_parry};
-use crate::model::Point;
+use crate::model::{Point, Pose, Vector};
 
 /// A signed gap with its witness points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,9 +23,14 @@ pub struct Gap {
 
 /// The gap between two solids, if it is at most `up_to_mm`; none when they are farther apart.
 ///
-/// Touching is 0. A closed mesh is solid: something wholly inside it overlaps it. Overlap depth is
-/// exact between convex pieces and a lower bound where a mesh takes part.
-/// Cost: one GJK query per pair of pieces whose boxes come within `up_to_mm`.
+/// Touching is 0. A closed mesh is solid: something wholly inside it overlaps it. An open one is a sheet;
+/// one that was given a front overlaps by the deepest corner behind it. Overlap depth is the
+/// length of the shortest straight move that sets the first free. Between two convex solids it is exact;
+/// where a mesh or a hollow-sided prism takes part it is the shortest that was found, proven free, so
+/// never less than the true one. Its witness points are those that touch last, the first where it is
+/// now.
+/// Cost: one GJK query per pair of convex pieces, a walk down the tree of a mesh; of an overlap with a
+/// mesh some hundred such walks. See `gaps` under tests/bench.
 ///
 /// ```
 /// use dryberth::geometry::{Solid, gap};
@@ -37,15 +45,62 @@ pub struct Gap {
 /// assert!(gap(&cube(0.0), &cube(30.0), 10.0).is_none());
 /// ```
 pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
-    if first.bounds().distance_mm(second.bounds()) > up_to_mm {
+    let found = quick_gap(first, second, up_to_mm)?;
+    let convex = |solid: &Solid| solid.pieces.len() == 1 && solid.pieces[0].mesh.is_none();
+    let sided = |solid: &Solid| solid.pieces.iter().any(|piece| piece.sided.is_some());
+    let known = convex(first) && convex(second) || sided(first) || sided(second);
+    if found.distance_mm >= 0.0 || known {
+        return Some(found);
+    }
+    let least_mm = -found.distance_mm;
+    let hint = (found.on_second - found.on_first).try_normalize(1e-9);
+    let hints: Vec<Vector> = hint.into_iter().collect();
+    Some(match way_out(first, second, least_mm, &hints) {
+        Some(out) if out.by.norm() > least_mm => {
+            Gap { distance_mm: -out.by.norm(), on_first: out.on_first, on_second: out.on_second }
+        }
+        _ => found,
+    })
+}
+
+/// Like [`gap`], but where a mesh or a hollow-sided prism takes part, overlap depth is a bound below the
+/// true one, found at once.
+pub(crate) fn quick_gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
+    if first.bounds().distance_mm(second.bounds()) > up_to_mm + skins_mm(first, second) {
         return None;
     }
+    nearest_pair(first, &second.pieces, &Pose::identity(), up_to_mm)
+}
+
+/// The quick gap when `by` has moved the second solid, without moving it as a whole.
+pub(super) fn quick_gap_moved(
+    first: &Solid,
+    second: &Solid,
+    by: &Pose,
+    up_to_mm: f64,
+) -> Option<Gap> {
+    let far_mm = up_to_mm + skins_mm(first, second);
+    if first.bounds().distance_mm(&second.bounds().turned(by)) > far_mm {
+        return None;
+    }
+    nearest_pair(first, &second.pieces, by, up_to_mm)
+}
+
+/// How far what belongs to two solids may reach out of their open meshes, mm.
+fn skins_mm(first: &Solid, second: &Solid) -> f64 {
+    first.pieces.iter().chain(&second.pieces).map(Piece::skin_mm).sum()
+}
+
+fn nearest_pair(first: &Solid, second: &[Piece], by: &Pose, up_to_mm: f64) -> Option<Gap> {
+    let still = *by == Pose::identity();
     let mut best: Option<Gap> = None;
-    for a in &first.pieces {
-        for b in &second.pieces {
+    for b in second {
+        let (pose, bounds) =
+            if still { (b.pose, b.bounds) } else { (by * b.pose, b.bounds_at(&(by * b.pose))) };
+        for a in &first.pieces {
             let reach_mm = best.map_or(up_to_mm, |gap| gap.distance_mm.clamp(0.0, up_to_mm));
-            if a.bounds.distance_mm(&b.bounds) <= reach_mm
-                && let Some(found) = piece_gap(a, b, reach_mm)
+            if a.bounds.distance_mm(&bounds) <= reach_mm + a.skin_mm() + b.skin_mm()
+                && let Some(found) = piece_gap(a, b, by, &pose, reach_mm)
                 && best.is_none_or(|best| found.distance_mm < best.distance_mm)
             {
                 best = Some(found);
@@ -72,7 +127,8 @@ pub fn gap_to_straight(solid: &Solid, from: &Point, to: &Point, up_to_mm: f64) -
     for piece in &solid.pieces {
         let reach_mm = best.unwrap_or(up_to_mm).max(0.0);
         if piece.bounds.distance_mm(&straight.bounds) <= reach_mm
-            && let Some(found) = piece_gap(&straight, piece, reach_mm)
+            && let Some(found) =
+                piece_gap(&straight, piece, &Pose::identity(), &piece.pose, reach_mm)
         {
             best = Some(best.map_or(found.distance_mm, |best| best.min(found.distance_mm)));
         }
@@ -80,37 +136,108 @@ pub fn gap_to_straight(solid: &Solid, from: &Point, to: &Point, up_to_mm: f64) -
     best
 }
 
-fn piece_gap(a: &Piece, b: &Piece, up_to_mm: f64) -> Option<Gap> {
-    let (pose_a, pose_b) = (parry_from_pose(&a.pose), parry_from_pose(&b.pose));
-    match query::closest_points(&pose_a, &*a.shape, &pose_b, &*b.shape, up_to_mm) {
-        Ok(ClosestPoints::WithinMargin(on_a, on_b)) => {
-            let (on_first, on_second) = (point_from_parry(on_a), point_from_parry(on_b));
-            let apart = Gap { distance_mm: (on_first - on_second).norm(), on_first, on_second };
-            Some(buried(a, b).unwrap_or(apart))
+/// The gap between a piece and another that `by` has moved to `pose`; skins with a front or a thickness
+/// counted.
+fn piece_gap(a: &Piece, b: &Piece, by: &Pose, pose: &Pose, up_to_mm: f64) -> Option<Gap> {
+    if a.sided.is_none() && b.sided.is_none() {
+        return bare_gap(a, b, by, pose, up_to_mm);
+    }
+    let thick_mm = a.half_thick_mm() + b.half_thick_mm();
+    let found = bare_gap(a, b, by, pose, up_to_mm + thick_mm)
+        .map(|gap| Gap { distance_mm: gap.distance_mm - thick_mm, ..gap });
+    let behind = deepest_behind(a, &b.moved(by));
+    // Of two depths the larger; what is behind is not apart.
+    let both = found.into_iter().chain(behind);
+    both.min_by(|x, y| x.distance_mm.total_cmp(&y.distance_mm))
+        .filter(|gap| gap.distance_mm <= up_to_mm)
+}
+
+fn bare_gap(a: &Piece, b: &Piece, by: &Pose, pose: &Pose, up_to_mm: f64) -> Option<Gap> {
+    let inside = || {
+        let hidden = (a.mesh.is_some() || b.mesh.is_some()) && buried(b, by, a);
+        hidden.then(|| deepest(a, &b.moved(by))).flatten()
+    };
+    match surfaces(b, pose, a, up_to_mm).flipped() {
+        Nearest::Apart { distance_mm, on_first, on_second } => {
+            let (on_first, on_second) = (point_from_parry(on_first), point_from_parry(on_second));
+            Some(inside().unwrap_or(Gap { distance_mm, on_first, on_second }))
         }
-        Ok(ClosestPoints::Disjoint) => buried(a, b),
-        Ok(ClosestPoints::Intersecting) => {
-            let surface = overlap(a, b);
-            let deeper = deepest(a, b).filter(|inside| inside.distance_mm < surface.distance_mm);
+        Nearest::Beyond => inside(),
+        Nearest::Crossing => {
+            let b = b.moved(by);
+            let surface = overlap(a, &b);
+            let deeper = deepest(a, &b).filter(|inside| inside.distance_mm < surface.distance_mm);
             Some(deeper.unwrap_or(surface))
         }
-        Err(_) => None,
     }
 }
 
-/// The overlap of pieces whose surfaces don't meet, when one lies wholly inside the other.
-fn buried(a: &Piece, b: &Piece) -> Option<Gap> {
-    let inside = |inner: &Piece, outer: &Piece| {
-        // Surfaces that don't meet are all in or all out: any one point tells.
-        outer.mesh == Some(true)
-            && inner.samples.first().is_some_and(|sample| {
-                let pose = parry_from_pose(&outer.pose);
-                let at = crate::frame::parry_from_point(sample);
-                let near = outer.shape.compute_aabb(&pose).contains_local_point(at);
-                near && outer.shape.project_point(&pose, at, false).is_inside
-            })
+/// How the surfaces of two pieces stand to each other, with `a` at `pose`; convex pieces are filled.
+/// Points are in the frame of both solids.
+pub(super) fn surfaces(a: &Piece, pose: &Pose, b: &Piece, up_to_mm: f64) -> Nearest {
+    let placed = |frame: &Pose, nearest: Nearest| match nearest {
+        Nearest::Apart { distance_mm, on_first, on_second } => {
+            let frame = parry_from_pose(frame);
+            Nearest::Apart {
+                distance_mm,
+                on_first: frame.transform_point(on_first),
+                on_second: frame.transform_point(on_second),
+            }
+        }
+        other => other,
     };
-    (inside(a, b) || inside(b, a)).then(|| deepest(a, b)).flatten()
+    match (a.shape.as_trimesh(), b.shape.as_trimesh()) {
+        (None, None) => {
+            let (pose_a, pose_b) = (parry_from_pose(pose), parry_from_pose(&b.pose));
+            match query::closest_points(&pose_a, &*a.shape, &pose_b, &*b.shape, up_to_mm) {
+                Ok(ClosestPoints::WithinMargin(on_first, on_second)) => Nearest::Apart {
+                    distance_mm: (on_first - on_second).length(),
+                    on_first,
+                    on_second,
+                },
+                Ok(ClosestPoints::Intersecting) => Nearest::Crossing,
+                Ok(ClosestPoints::Disjoint) | Err(_) => Nearest::Beyond,
+            }
+        }
+        (None, Some(mesh)) => match Convex::of(&*a.shape) {
+            Some(convex) => {
+                let there = parry_from_pose(&pose.inv_mul(&b.pose));
+                placed(pose, convex.to_mesh(mesh, &there, up_to_mm))
+            }
+            None => Nearest::Beyond,
+        },
+        (Some(mesh), None) => match Convex::of(&*b.shape) {
+            Some(convex) => {
+                let there = parry_from_pose(&b.pose.inv_mul(pose));
+                placed(&b.pose, convex.to_mesh(mesh, &there, up_to_mm)).flipped()
+            }
+            None => Nearest::Beyond,
+        },
+        (Some(mesh_a), Some(mesh_b)) if mesh_a.num_triangles() <= mesh_b.num_triangles() => {
+            let there = parry_from_pose(&b.pose.inv_mul(pose));
+            placed(&b.pose, mesh_to_mesh(mesh_a, &there, mesh_b, up_to_mm))
+        }
+        (Some(mesh_a), Some(mesh_b)) => {
+            let there = parry_from_pose(&pose.inv_mul(&b.pose));
+            placed(pose, mesh_to_mesh(mesh_b, &there, mesh_a, up_to_mm)).flipped()
+        }
+    }
+}
+
+/// Whether the surfaces of `a`, moved by `by`, and `b` don't meet because one lies wholly inside the
+/// other, a closed mesh. Asked only when they don't meet.
+pub(super) fn buried(a: &Piece, by: &Pose, b: &Piece) -> bool {
+    let closed = |piece: &Piece| piece.mesh == Some(true);
+    if !closed(a) && !closed(b) {
+        return false;
+    }
+    // Surfaces that don't meet are all in or all out: any one point tells.
+    let bounds = a.bounds_at(&(by * a.pose));
+    let first = |piece: &Piece| piece.samples.first().copied();
+    closed(b) && b.bounds.covers(&bounds) && first(a).is_some_and(|at| b.project(&(by * at)).1)
+        || closed(a)
+            && bounds.covers(&b.bounds)
+            && first(b).is_some_and(|at| a.project(&by.inverse_transform_point(&at)).1)
 }
 
 /// The deepest known point of either piece inside the other, a closed mesh.

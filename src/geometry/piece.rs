@@ -5,6 +5,7 @@ use std::sync::Arc;
 use parry3d::query::PointQuery;
 use parry3d::shape::{ConvexPolyhedron, Cylinder, SharedShape, TriMesh, TriMeshFlags, Triangle};
 
+use super::skin::Sided;
 use super::solid::ShapeError;
 use super::triangles::{Bounds, Triangles, bar_pose, triangulate};
 use crate::frame::{parry_from_point, parry_from_pose, point_from_parry};
@@ -22,6 +23,8 @@ pub(crate) struct Piece {
     pub(crate) samples: Vec<Point>,
     /// For a mesh, whether it is closed and so has an inside.
     pub(crate) mesh: Option<bool>,
+    /// For an open mesh, what it is taken for; a sheet without thickness when left out.
+    pub(super) sided: Option<Sided>,
     /// For a convex polyhedron, its faces: distance to a point from them is exact on edges and
     /// corners too, where the support-map projection is not.
     faces: Option<Arc<Faces>>,
@@ -75,13 +78,18 @@ fn bounds_of(shape: &SharedShape, pose: &Pose) -> Bounds {
 impl Piece {
     pub(super) fn of(pose: Pose, shape: SharedShape, samples: Vec<Point>) -> Piece {
         let bounds = bounds_of(&shape, &pose);
-        Piece { pose, shape, bounds, samples, mesh: None, faces: None }
+        Piece { pose, shape, bounds, samples, mesh: None, sided: None, faces: None }
     }
 
     /// The straight between two points, without thickness.
     pub(crate) fn straight(from: &Point, to: &Point) -> Piece {
         let shape = SharedShape::segment(parry_from_point(from), parry_from_point(to));
         Piece::of(Pose::identity(), shape, vec![*from, *to])
+    }
+
+    /// The box round it when it stands at `pose`.
+    pub(super) fn bounds_at(&self, pose: &Pose) -> Bounds {
+        bounds_of(&self.shape, pose)
     }
 
     pub(super) fn moved(&self, by: &Pose) -> Piece {
@@ -92,6 +100,7 @@ impl Piece {
             bounds: bounds_of(&self.shape, &pose),
             samples: self.samples.iter().map(|sample| by * sample).collect(),
             mesh: self.mesh,
+            sided: self.sided.clone(),
             faces: self.faces.clone(),
         }
     }

@@ -2,22 +2,22 @@
 
 use std::collections::BinaryHeap;
 
+use super::Course;
+use super::Solid;
 use super::frontier::Reached;
-use super::gap::{Gap, gap};
-use super::{Bounds, Solid};
-use crate::model::{Motion, Point, Pose, Vector};
+use super::gap::{Gap, gap, quick_gap_moved};
 
 /// The smallest gap over a travel, and where in the travel it comes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TravelGap {
     /// The gap there, first solid the still one.
     pub gap: Gap,
-    /// Degrees or mm of travel from where the mover was measured.
+    /// The travel of what leads the course, degrees or mm from where it was measured.
     pub travel: f64,
 }
 
 /// Gap queries that one solid's travel may cost before its bound is taken for its gap.
-const MOST_QUERIES: usize = 1_500;
+const MOST_QUERIES: usize = 4_000;
 
 /// A stretch of travel with the gap at both ends.
 struct Stretch {
@@ -25,149 +25,155 @@ struct Stretch {
     to: f64,
     gap_from_mm: f64,
     gap_to_mm: f64,
+    /// The farthest any point goes per degree or mm in it.
+    rate_mm: f64,
 }
 
-/// The smallest gap between `still` solids and `moving` ones over the whole of `motion`, if it is at
+impl Stretch {
+    /// No gap in it is smaller: each point of the mover is within half its way of one of the ends.
+    fn bound_mm(&self) -> f64 {
+        f64::midpoint(self.gap_from_mm, self.gap_to_mm) - self.rate_mm * (self.to - self.from) / 2.0
+    }
+}
+
+/// The smallest gap between `still` solids and `moving` ones over the whole of `course`, if it is at
 /// most `up_to_mm`; found to within `close_mm`.
 ///
 /// Between samples nothing is missed: no point of a solid travels farther than its distance from the
 /// axis times the angle, so the gap between two samples can't fall below a known bound. The stretch
 /// with the lowest bound is halved first, until no bound lies under the best gap by more than
-/// `close_mm`. Should that take more than 1,500 queries, the lowest bound left is given: less room
-/// than there is, never more.
+/// `close_mm`. Should that take more than 4,000 queries, the lowest bound left is given: less room
+/// than there is, never more. Where they overlap and a mesh takes part, the place is where a bound below
+/// the depth is largest, and the depth given is that of [`gap`] there.
 pub fn travel_gap(
     still: &[Solid],
     moving: &[Solid],
-    motion: &Motion,
+    course: &Course,
     up_to_mm: f64,
     close_mm: f64,
 ) -> Option<TravelGap> {
-    let still_bounds = still.iter().map(Solid::bounds).copied().reduce(|a, b| a.with(&b))?;
     let mut best: Option<TravelGap> = None;
     for mover in moving {
-        let search = Search { still, still_bounds, mover, motion, up_to_mm, close_mm };
-        search.run(&mut best);
+        let search = Search { still, mover, course, up_to_mm, close_mm };
+        let mut found = None;
+        search.run(best.map_or(up_to_mm, |best| best.gap.distance_mm), &mut found);
+        if let Some(found) = found
+            && best.is_none_or(|best: TravelGap| found.gap.distance_mm < best.gap.distance_mm)
+        {
+            best = Some(search.measured_whole(found));
+        }
     }
     best
 }
 
 struct Search<'a> {
     still: &'a [Solid],
-    still_bounds: Bounds,
     mover: &'a Solid,
-    motion: &'a Motion,
+    course: &'a Course,
     up_to_mm: f64,
     close_mm: f64,
 }
 
 impl Search<'_> {
-    fn run(&self, best: &mut Option<TravelGap>) {
-        let (from, to) = range(self.motion);
-        let rate_mm = rate_mm(self.mover, self.motion);
-        let bound = |stretch: &Stretch| {
-            f64::midpoint(stretch.gap_from_mm, stretch.gap_to_mm)
-                - rate_mm * (stretch.to - stretch.from).abs() / 2.0
+    /// Finds a gap smaller than `beat_mm`, if there is one, and the smallest of them.
+    fn run(&self, beat_mm: f64, best: &mut Option<TravelGap>) {
+        let arms_mm = self.course.arms_mm(self.mover);
+        let mut front = BinaryHeap::new();
+        let mut stretches: Vec<Stretch> = Vec::new();
+        let mut queries = 0;
+        let knots = self.course.knots();
+        let ends: Vec<f64> = knots.iter().map(|knot| self.measure(*knot, best)).collect();
+        queries += ends.len();
+        let open = |stretch: Stretch, stretches: &mut Vec<Stretch>, front: &mut BinaryHeap<_>| {
+            front.push(Reached { key: stretch.bound_mm(), cell: stretches.len() });
+            stretches.push(stretch);
         };
-        let first = Stretch {
-            from,
-            to,
-            gap_from_mm: self.measure(from, best),
-            gap_to_mm: self.measure(to, best),
-        };
-        let mut front = BinaryHeap::from([Reached { key: bound(&first), cell: 0 }]);
-        let mut stretches = vec![first];
-        let mut queries = 2;
+        for (pair, gaps) in knots.windows(2).zip(ends.windows(2)) {
+            let (from, to) = (pair[0], pair[1]);
+            let rate_mm = self.course.rate_mm(&arms_mm, from, to);
+            let whole = Stretch { from, to, gap_from_mm: gaps[0], gap_to_mm: gaps[1], rate_mm };
+            open(whole, &mut stretches, &mut front);
+        }
         while let Some(Reached { key: lowest, cell }) = front.pop() {
-            let beaten = best.map_or(self.up_to_mm, |best| best.gap.distance_mm);
-            let Stretch { from, to, gap_from_mm, gap_to_mm } = stretches[cell];
-            if lowest >= beaten - self.close_mm || (to - from).abs() < 1e-6 {
+            let beaten_mm = best.map_or(beat_mm, |best| best.gap.distance_mm.min(beat_mm));
+            let Stretch { from, to, gap_from_mm, gap_to_mm, rate_mm } = stretches[cell];
+            if lowest >= beaten_mm - self.close_mm || (to - from).abs() < 1e-6 {
                 return; // every other bound is higher still
             }
             if queries >= MOST_QUERIES {
                 if let Some(best) = best {
-                    best.gap.distance_mm = lowest;
+                    best.gap.distance_mm = best.gap.distance_mm.min(lowest);
                 }
                 return;
             }
             let middle = f64::midpoint(from, to);
             let gap_middle_mm = self.measure(middle, best);
             queries += 1;
-            for half in [
-                Stretch { from, to: middle, gap_from_mm, gap_to_mm: gap_middle_mm },
-                Stretch { from: middle, to, gap_from_mm: gap_middle_mm, gap_to_mm },
-            ] {
-                front.push(Reached { key: bound(&half), cell: stretches.len() });
-                stretches.push(half);
+            let halves = [
+                (from, middle, gap_from_mm, gap_middle_mm),
+                (middle, to, gap_middle_mm, gap_to_mm),
+            ];
+            for (from, to, gap_from_mm, gap_to_mm) in halves {
+                let half = Stretch { from, to, gap_from_mm, gap_to_mm, rate_mm };
+                open(half, &mut stretches, &mut front);
             }
         }
     }
 
     /// The gap at `travel`, no more than `up_to_mm`; keeps the smallest so far.
     fn measure(&self, travel: f64, best: &mut Option<TravelGap>) -> f64 {
-        let moved = self.mover.moved(&pose_at(self.motion, travel));
-        if moved.bounds().distance_mm(&self.still_bounds) > self.up_to_mm {
-            return self.up_to_mm;
+        let pose = self.course.pose(travel);
+        let mut here_mm = self.up_to_mm;
+        for solid in self.still {
+            let Some(gap) = quick_gap_moved(solid, self.mover, &pose, here_mm) else { continue };
+            here_mm = here_mm.min(gap.distance_mm);
+            if best.is_none_or(|best| gap.distance_mm < best.gap.distance_mm) {
+                *best = Some(TravelGap { gap, travel });
+            }
         }
-        let nearest = self
+        here_mm
+    }
+
+    /// The same place with the whole depth of what overlaps there.
+    fn measured_whole(&self, found: TravelGap) -> TravelGap {
+        if found.gap.distance_mm >= 0.0 {
+            return found;
+        }
+        let moved = self.mover.moved(&self.course.pose(found.travel));
+        let deepest = self
             .still
             .iter()
-            .filter_map(|solid| gap(solid, &moved, self.up_to_mm))
+            .filter_map(|solid| gap(solid, &moved, 0.0))
             .min_by(|a, b| a.distance_mm.total_cmp(&b.distance_mm));
-        let Some(gap) = nearest else { return self.up_to_mm };
-        if best.is_none_or(|best| gap.distance_mm < best.gap.distance_mm) {
-            *best = Some(TravelGap { gap, travel });
+        match deepest {
+            Some(gap) if gap.distance_mm < found.gap.distance_mm => TravelGap { gap, ..found },
+            _ => found,
         }
-        gap.distance_mm
-    }
-}
-
-/// Both ends of a travel, degrees or mm.
-pub(crate) fn range(motion: &Motion) -> (f64, f64) {
-    match *motion {
-        Motion::Swing { from_deg, to_deg, .. } => (from_deg, to_deg),
-        Motion::Slide { from_mm, to_mm, .. } => (from_mm, to_mm),
-    }
-}
-
-/// The pose that carries a mover from where it was measured to `travel` degrees or mm.
-pub(crate) fn pose_at(motion: &Motion, travel: f64) -> Pose {
-    match *motion {
-        Motion::Swing { through, along, .. } => {
-            let axis = nalgebra::Unit::new_normalize(along);
-            let turn = nalgebra::UnitQuaternion::from_axis_angle(&axis, travel.to_radians());
-            let shift = through.coords - turn * through.coords;
-            Pose::from_parts(nalgebra::Translation3::from(shift), turn)
-        }
-        Motion::Slide { along, .. } => {
-            let shift = along.normalize() * travel;
-            Pose::translation(shift.x, shift.y, shift.z)
-        }
-    }
-}
-
-/// The farthest any point of the mover goes per degree or mm of travel, mm.
-fn rate_mm(moving: &Solid, motion: &Motion) -> f64 {
-    match *motion {
-        Motion::Swing { through, along, .. } => {
-            let axis: Vector = along.normalize();
-            let arm = |point: &Point| {
-                let offset = point - through;
-                (offset - axis * axis.dot(&offset)).norm()
-            };
-            moving.triangles().vertices.iter().map(arm).fold(0.0, f64::max).to_radians()
-        }
-        Motion::Slide { .. } => 1.0,
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::Shape;
+    use crate::geometry::course::pose_at;
+    use crate::model::{Motion, Mover, MoverKind, Point, Pose, Shape, Vector};
 
     fn boxed(from: [f64; 3], to: [f64; 3]) -> Solid {
         let shape = Shape::Box { from: Point::from(from), to: Point::from(to) };
         Solid::of(&shape, &Pose::identity(), |_| None).expect("a box")
+    }
+
+    fn course(motion: Motion) -> Course {
+        let mover = Mover {
+            name: "mover".into(),
+            kind: MoverKind::Hinge,
+            shapes: Vec::new(),
+            motion,
+            driven: None,
+            option: None,
+            tolerance_mm: None,
+        };
+        Course::of(&mover, &[])
     }
 
     #[test]
@@ -183,7 +189,8 @@ mod tests {
             from_deg: 0.0,
             to_deg: 90.0,
         };
-        let found = travel_gap(&[post], &[arm], &motion, 60.0, 0.05).expect("it comes near");
+        let found =
+            travel_gap(&[post], &[arm], &course(motion), 60.0, 0.05).expect("it comes near");
         let expected = 320.0 - 300.0 - 50.0_f64.sqrt();
         assert!((found.gap.distance_mm - expected).abs() < 0.1, "{found:?}");
         assert!((found.travel - 45.0).abs() < 1.0, "{found:?}");
@@ -219,9 +226,14 @@ mod tests {
                 from_deg: 0.0,
                 to_deg: 180.0,
             };
-            let found =
-                travel_gap(std::slice::from_ref(&post), &[drum.clone(), fin], &motion, 75.0, 0.1)
-                    .expect("it comes near");
+            let found = travel_gap(
+                std::slice::from_ref(&post),
+                &[drum.clone(), fin],
+                &course(motion),
+                75.0,
+                0.1,
+            )
+            .expect("it comes near");
             assert!(found.gap.distance_mm <= -4.9, "{at_deg}: {found:?}");
         }
     }
@@ -231,7 +243,8 @@ mod tests {
         let tray = boxed([0.0, 0.0, 0.0], [100.0, 100.0, 10.0]);
         let post = boxed([400.0, 40.0, 0.0], [410.0, 50.0, 10.0]);
         let motion = Motion::Slide { along: Vector::x(), from_mm: 0.0, to_mm: 500.0 };
-        let found = travel_gap(&[post], &[tray], &motion, 60.0, 0.1).expect("it meets the post");
+        let found =
+            travel_gap(&[post], &[tray], &course(motion), 60.0, 0.1).expect("it meets the post");
         assert!(found.gap.distance_mm < 0.0);
     }
 }

@@ -40,6 +40,26 @@ impl Bounds {
         Bounds { low: self.low - by, high: self.high + by }
     }
 
+    /// The box moved by a vector.
+    #[must_use]
+    pub fn shifted(&self, by: &Vector) -> Bounds {
+        Bounds { low: self.low + by, high: self.high + by }
+    }
+
+    /// A box that holds it when `by` has moved it.
+    #[must_use]
+    pub fn turned(&self, by: &Pose) -> Bounds {
+        let turn = by.rotation.to_rotation_matrix();
+        let half = turn.matrix().abs() * ((self.high - self.low) / 2.0);
+        let middle = by * self.centre();
+        Bounds { low: middle - half, high: middle + half }
+    }
+
+    /// Whether all of another box is in it; touching its sides from inside is being in it.
+    pub fn covers(&self, other: &Bounds) -> bool {
+        self.holds(&other.low) && self.holds(&other.high)
+    }
+
     /// Distance between two boxes, mm; 0 when they touch or overlap.
     pub fn distance_mm(&self, other: &Bounds) -> f64 {
         let apart = |axis: usize| {

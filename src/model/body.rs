@@ -67,6 +67,24 @@ impl Role {
     }
 }
 
+/// What an open mesh, such as a scanned surface, is taken for.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum Skin {
+    /// It has a front: the side from which its triangles run counter-clockwise, as a scanner that looked
+    /// at it writes them. What reaches behind it is in the body.
+    Faced {
+        /// How far behind it the body is taken to go, mm. What lies deeper than this, or beside its rim,
+        /// is free.
+        deep_mm: f64,
+    },
+    /// It is not known which side is free: a sheet of this thickness, half to each side.
+    TwoSided {
+        /// Its thickness, mm.
+        thick_mm: f64,
+    },
+}
+
 /// A rigid thing in the boot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -83,6 +101,9 @@ pub struct Body {
     /// The option that brings it; on every car if left out.
     #[serde(default)]
     pub option: Option<String>,
+    /// What its mesh is taken for when it is open; a sheet without thickness if left out.
+    #[serde(default)]
+    pub skin: Option<Skin>,
     /// Whether it has a cut or folded edge that would chafe a hose.
     #[serde(default)]
     pub sharp: bool,
@@ -99,6 +120,20 @@ impl Body {
         to.name(&self.name);
         to.field("shape", |at| self.shape.inspect(at));
         to.field("place", |at| self.place.inspect(at));
+        match self.skin {
+            Some(Skin::Faced { deep_mm }) => {
+                to.field("skin", |at| at.range("deep_mm", deep_mm, 0.0, 2_000.0, "mm"));
+            }
+            Some(Skin::TwoSided { thick_mm }) => {
+                to.field("skin", |at| at.range("thick_mm", thick_mm, 0.0, 200.0, "mm"));
+            }
+            None => {}
+        }
+        if self.skin.is_some() && !matches!(self.shape, Shape::Mesh { .. }) {
+            to.field("skin", |at| {
+                at.report("a skin for a solid shape", "a skin only where `shape` is a Mesh");
+            });
+        }
         if let Some(tolerance_mm) = self.tolerance_mm {
             to.range("tolerance_mm", tolerance_mm, 0.0, 100.0, "mm");
         }

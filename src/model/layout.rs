@@ -222,6 +222,7 @@ impl Layout {
             mover.inspect(at);
             option_known(at, options, &mover.option);
         });
+        super::mover::inspect_drives(&self.movers, &mut to);
         to.each("drains", &self.drains, |at, drain| drain.inspect(at));
         to.each("leaks", &self.leaks, |at, leak| leak.inspect(at));
         to.each("anchors", &self.anchors, |at, anchor| {

@@ -25,13 +25,13 @@ mod water;
 mod workshop;
 
 pub use anchor::{Anchor, AnchorKind};
-pub use body::{Body, Role};
+pub use body::{Body, Role, Skin};
 pub use handover::{Handover, TapeEdge, Unbolt};
 pub use job::{Job, Reading as JobReading};
 pub use layout::{Car, Layout, OptionModule, Ram, Viewpoint, Weights};
 pub use limits::Limits;
 pub use line::{BendRule, Cable, Exit, Line, LineKind};
-pub use mover::{Motion, Mover, MoverKind};
+pub use mover::{Drive, Motion, Mover, MoverKind};
 pub use opening::{Notch, Opening, OpeningOutline};
 pub(crate) use option_rule::rule_holds;
 pub use option_rule::{OptionRule, RuleError};

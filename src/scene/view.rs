@@ -9,7 +9,7 @@ use super::thing::{Kind, Thing};
 use crate::checks::Boot;
 use crate::checks::water::DrainState;
 use crate::format::Unsaved;
-use crate::geometry::{Solid, travel_range};
+use crate::geometry::Solid;
 use crate::model::{Mover, MoverKind, Point, Vector};
 
 /// Which kinds of thing are drawn.
@@ -349,7 +349,7 @@ impl View {
 /// Lid and hinges are shown where they stand highest, so that one sees past them; other movers as
 /// measured.
 pub(crate) fn open_end(mover: &Mover, solids: &[Solid]) -> f64 {
-    let (from, to) = travel_range(&mover.motion);
+    let (from, to) = mover.motion.travel();
     let height = |travel: f64| {
         Boot::mover_at(&mover.motion, solids, travel)
             .iter()

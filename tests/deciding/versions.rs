@@ -54,6 +54,7 @@ fn body() -> impl Strategy<Value = Body> {
             shape,
             place,
             option: None,
+            skin: None,
             sharp,
             tolerance_mm,
             note,

@@ -76,6 +76,7 @@ fn body(name: String, role: Role, from: [f64; 3], to: [f64; 3]) -> Body {
         shape: Shape::Box { from: Point::from(from), to: Point::from(to) },
         place: Place::default(),
         option: None,
+        skin: None,
         sharp: false,
         tolerance_mm: None,
         note: String::new(),

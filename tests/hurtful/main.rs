@@ -4,6 +4,7 @@
 //! there is one, what was found and what was expected; nothing panics, hangs, or takes memory out
 //! of proportion. Input that is only odd gives findings.
 
+mod drives;
 mod files;
 mod fuzz;
 mod glb;

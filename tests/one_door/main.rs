@@ -6,6 +6,7 @@
 mod attacks;
 mod chances;
 mod held;
+mod lifts;
 mod room;
 mod seen;
 

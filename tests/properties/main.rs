@@ -11,6 +11,7 @@ mod rigid;
 mod sights;
 #[path = "../published/small_boot.rs"]
 mod small_boot;
+mod travels;
 mod water;
 
 use proptest::prelude::*;

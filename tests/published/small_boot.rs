@@ -19,6 +19,7 @@ pub(crate) fn body(name: &str, role: Role, shape: Shape) -> Body {
         shape,
         place: Place::default(),
         option: None,
+        skin: None,
         sharp: false,
         tolerance_mm: None,
         note: String::new(),

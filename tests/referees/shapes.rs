@@ -77,3 +77,54 @@ pub(crate) fn boxed(from: [f64; 3], to: [f64; 3]) -> Solid {
 pub(crate) fn hull(points: &[[f64; 3]]) -> Solid {
     solid(&Shape::Hull { points: points.iter().map(|&point| Point::from(point)).collect() })
 }
+
+/// The ground of `terrain.py` made solid: 225 × 225 corners over 2 m × 2 m, rounded to single precision,
+/// walls, a floor at z = −200.
+pub(crate) fn terrain() -> Triangles {
+    const SIDE: u32 = 225;
+    let at = |i: u32| if i == SIDE - 1 { 1000.0 } else { f64::from(i) * (2000.0 / 224.0) - 1000.0 };
+    let height = |x: f64, y: f64| {
+        60.0 * (x / 130.0).sin() * (y / 170.0).cos()
+            + 25.0 * (x / 37.0 + 1.0).sin() * (y / 41.0).sin()
+            + 8.0 * ((x + 2.0 * y) / 11.0).sin()
+    };
+    let single = |value: f64| f64::from(value as f32);
+    let mut surface = Triangles::default();
+    for i in 0..SIDE {
+        for j in 0..SIDE {
+            let (x, y) = (at(i), at(j));
+            surface.vertices.push(Point::new(single(x), single(y), single(height(x, y))));
+        }
+    }
+    for i in 0..SIDE - 1 {
+        for j in 0..SIDE - 1 {
+            let a = i * SIDE + j;
+            let (b, c, d) = (a + SIDE, a + 1, a + SIDE + 1);
+            surface.indices.extend([[a, b, d], [a, d, c]]);
+        }
+    }
+    let last = SIDE - 1;
+    let ring: Vec<u32> = (0..SIDE)
+        .map(|i| i * SIDE)
+        .chain((1..SIDE).map(|j| last * SIDE + j))
+        .chain((0..last).rev().map(|i| i * SIDE + last))
+        .chain((1..last).rev())
+        .collect();
+    let base = surface.vertices.len() as u32;
+    let count = ring.len() as u32;
+    for &corner in &ring {
+        let Point { coords } = surface.vertices[corner as usize];
+        surface.vertices.push(Point::new(coords.x, coords.y, -200.0));
+    }
+    surface.vertices.push(Point::new(0.0, 0.0, -200.0));
+    for k in 0..count {
+        let (here, there) = (ring[k as usize], ring[((k + 1) % count) as usize]);
+        let (below, beyond) = (base + k, base + (k + 1) % count);
+        surface.indices.extend([
+            [beyond, there, here],
+            [below, beyond, here],
+            [beyond, below, base + count],
+        ]);
+    }
+    surface
+}

@@ -4,7 +4,7 @@ use super::{Gaps, LOOK_MM};
 use crate::checks::hold::Shake;
 use crate::checks::{Boot, Check, Reading};
 use crate::geometry::{Gap, Solid, gap};
-use crate::model::{Body, Limits, Part, PumpSolid, Role, Shape};
+use crate::model::{Body, Limits, Part, PumpSolid, Role, Shape, Skin};
 use crate::units::root_sum_of_squares;
 
 /// Pairs that are reported; the rest are farther from their limits.
@@ -142,7 +142,13 @@ fn judge(limits: &Limits, near: &Near) -> Check {
     let measured_mm = measured_mm(limits, near.body);
     let reading = reading(limits, near.body.name.clone(), near.required_mm, measured_mm);
     let gap_mm = near.gap.distance_mm;
-    let why = if gap_mm < 0.0 {
+    let faced = matches!(near.body.skin, Some(Skin::Faced { .. }));
+    let why = if gap_mm < 0.0 && faced {
+        format!(
+            "the pump's {} reaches {:.0} mm behind the scanned skin of {}",
+            near.part, -gap_mm, near.body.name
+        )
+    } else if gap_mm < 0.0 {
         format!("the pump's {} runs {:.0} mm into {}", near.part, -gap_mm, near.body.name)
     } else {
         let shaken = if near.shaken_mm >= 0.05 {

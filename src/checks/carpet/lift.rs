@@ -1,9 +1,17 @@
-//! How far the pump and its lines push each trim surface out of its place.
+//! How far the pump, its fixings and its lines push each trim surface out of its place.
 
-use crate::checks::{Boot, Check, DrawnLine, Reading};
-use crate::geometry::{Bounds, Solid, Triangles, clip};
-use crate::model::{Point, Trim};
+use super::details::TrimLift;
+use crate::checks::BootTrim;
+use crate::checks::{Boot, Check, DrawnFixing, DrawnLine, Reading};
+use crate::geometry::{Solid, StandOut};
+use crate::model::{Point, Pose, Shape, Trim};
 use crate::units::root_sum_of_squares;
+
+/// A line that stands out farther than this comes out through the surface, mm.
+const THROUGH_MM: f64 = 60.0;
+
+/// Radius of the bar that stands for a tie, a strap or a bolt, mm: M6. Common practice, no source.
+const FIXING_RADIUS_MM: f64 = 3.0;
 
 /// What pushes a trim surface out, and where it does so most.
 struct Push {
@@ -14,21 +22,77 @@ struct Push {
     through: bool,
 }
 
-/// A line that stands out farther than this comes out through the surface, mm.
-const THROUGH_MM: f64 = 60.0;
-
-/// One check for each trim surface.
-pub(super) fn check(boot: &Boot, pump: &[Solid], lines: &[DrawnLine]) -> Vec<Check> {
-    boot.trims().map(|(trim, faces)| judge(boot, pump, lines, trim, faces)).collect()
+/// What may push the trim: the pump and its fixings as one rigid thing, and the lines.
+pub(super) struct Pushers<'a> {
+    unit: Vec<(String, &'a Solid)>,
+    lines: &'a [DrawnLine],
 }
 
-fn judge(
-    boot: &Boot,
-    pump: &[Solid],
-    lines: &[DrawnLine],
-    trim: &Trim,
-    faces: &Triangles,
-) -> Check {
+/// The fixings that reach their anchors, as bars.
+pub(super) fn bars(fixings: &[DrawnFixing]) -> Vec<(String, Solid)> {
+    fixings
+        .iter()
+        .filter(|fixing| fixing.in_reach)
+        .filter_map(|fixing| {
+            let shape =
+                Shape::Cylinder { from: fixing.from, to: fixing.to, radius_mm: FIXING_RADIUS_MM };
+            let long = (fixing.to - fixing.from).norm() > 0.5;
+            let bar =
+                long.then(|| Solid::of(&shape, &Pose::identity(), |_| None).ok()).flatten()?;
+            Some((format!("the fixing to {}", fixing.anchor), bar))
+        })
+        .collect()
+}
+
+impl<'a> Pushers<'a> {
+    pub(super) fn of(
+        boot: &Boot,
+        pump: &'a [Solid],
+        bars: &'a [(String, Solid)],
+        lines: &'a [DrawnLine],
+    ) -> Pushers<'a> {
+        let named = boot.pump().solids.iter().map(|solid| format!("the pump's {}", solid.name));
+        let unit = named.zip(pump).chain(bars.iter().map(|(name, bar)| (name.clone(), bar)));
+        Pushers { unit: unit.collect(), lines }
+    }
+
+    fn unit(&self) -> Vec<&Solid> {
+        self.unit.iter().map(|(_, solid)| *solid).collect()
+    }
+
+    fn most(&self, trim: &BootTrim) -> Option<Push> {
+        let unit = trim.sheet.stand_out(&self.unit()).map(|StandOut { proud_mm, at, of }| Push {
+            lift_mm: proud_mm,
+            what: self.unit.get(of).map_or_else(String::new, |(name, _)| name.clone()),
+            at,
+            through: false,
+        });
+        let lines = self.lines.iter().filter_map(|line| {
+            let found = trim.sheet.stand_out_of_line(&line.centreline, line.radius_mm)?;
+            Some(Push {
+                lift_mm: found.proud_mm.min(THROUGH_MM),
+                what: line.name.clone(),
+                at: found.at,
+                through: found.proud_mm > THROUGH_MM,
+            })
+        });
+        unit.into_iter().chain(lines).max_by(|a, b| a.lift_mm.total_cmp(&b.lift_mm))
+    }
+}
+
+/// One check for each trim surface: how far it is pushed out along its normal, mm, negative when all stays
+/// behind it; held to its give, 0 for a board.
+///
+/// Method: [`stand_out`](crate::geometry::Sheet::stand_out), exact on the triangles of pump and trim.
+/// Cost: each triangle of the pump against each face near it.
+pub(super) fn check(boot: &Boot, pushers: &Pushers) -> Vec<Check> {
+    boot.trims
+        .iter()
+        .map(|ready| judge(boot, pushers, &boot.layout().trims[ready.index], ready))
+        .collect()
+}
+
+fn judge(boot: &Boot, pushers: &Pushers, trim: &Trim, ready: &BootTrim) -> Check {
     let limits = &boot.layout().limits;
     let reading = Reading {
         id: "lift",
@@ -39,13 +103,9 @@ fn judge(
         comfort: -5.0,
         tolerance: root_sum_of_squares(&[limits.tape_mm, limits.bench_mm]),
     };
-    let most = std::iter::once(pump_push(boot, pump, faces))
-        .chain(lines.iter().map(|line| line_push(line, faces)))
-        .flatten()
-        .max_by(|a, b| a.lift_mm.total_cmp(&b.lift_mm));
-    match most {
+    match pushers.most(ready) {
         None => {
-            let at = faces.bounds().map(|bounds| bounds.centre());
+            let at = ready.triangles.bounds().map(|bounds| bounds.centre());
             reading.judge(-100.0, format!("nothing comes up behind {}", trim.name), at)
         }
         Some(push) if push.lift_mm <= 0.0 => {
@@ -53,88 +113,60 @@ fn judge(
             reading.judge(push.lift_mm, why, Some(push.at))
         }
         Some(push) => {
-            let over = push.lift_mm - trim.give_mm;
-            let why = if push.through {
-                format!(
-                    "{} comes out through {} (counted as {THROUGH_MM:.0} mm), so it can't go back as \
-                     it was",
-                    push.what, trim.name
-                )
-            } else if over > 0.0 {
-                format!(
-                    "{} pushes {} out by {:.0} mm, {over:.0} mm more than it gives",
-                    push.what, trim.name, push.lift_mm
-                )
-            } else {
-                format!(
-                    "{} pushes {} out by {:.0} mm, which it gives",
-                    push.what, trim.name, push.lift_mm
-                )
-            };
+            let why = pushed_out(trim, &push);
             reading.judge(push.lift_mm, why, Some(push.at))
         }
     }
 }
 
-/// How far the pump stands out of a trim surface, by its highest solid over any of its faces; none
-/// when no part of the pump begins behind the surface. What stands wholly in front of it pushes
-/// nothing.
-fn pump_push(boot: &Boot, pump: &[Solid], faces: &Triangles) -> Option<Push> {
-    let mut lowest_mm = f64::INFINITY;
-    let mut most: Option<Push> = None;
-    for face in faces.each() {
-        let Some(near) = column_bounds(&face) else { continue };
-        for (solid, named) in pump.iter().zip(&boot.pump().solids) {
-            if solid.bounds().distance_mm(&near) > 0.0 {
-                continue;
-            }
-            let Some(over) = clip::heights_over(solid.triangles(), &face) else { continue };
-            lowest_mm = lowest_mm.min(over.lowest_mm);
-            if most.as_ref().is_none_or(|most| over.highest_mm > most.lift_mm) {
-                let what = format!("the pump's {}", named.name);
-                most = Some(Push { lift_mm: over.highest_mm, what, at: over.at, through: false });
-            }
-        }
+fn pushed_out(trim: &Trim, push: &Push) -> String {
+    let over = push.lift_mm - trim.give_mm;
+    if push.through {
+        format!(
+            "{} comes out through {} (counted as {THROUGH_MM:.0} mm), so it can't go back as it was",
+            push.what, trim.name
+        )
+    } else if over > 0.0 {
+        format!(
+            "{} pushes {} out by {:.0} mm, {over:.0} mm more than it gives",
+            push.what, trim.name, push.lift_mm
+        )
+    } else {
+        format!("{} pushes {} out by {:.0} mm, which it gives", push.what, trim.name, push.lift_mm)
     }
-    most.filter(|_| lowest_mm < 0.0)
 }
 
-/// How far a line stands out of a trim surface that it runs behind or through.
-fn line_push(line: &DrawnLine, faces: &Triangles) -> Option<Push> {
-    let mut lowest_mm = f64::INFINITY;
-    let mut most: Option<(f64, Point)> = None;
-    for face in faces.each() {
-        let across = (face[1] - face[0]).cross(&(face[2] - face[0]));
-        let Some(normal) = across.try_normalize(1e-12) else { continue };
-        let over = |point: &&Point| {
-            (0..3).all(|side| {
-                let from = face[side];
-                normal.cross(&(face[(side + 1) % 3] - from)).dot(&(*point - from)) >= 0.0
-            })
-        };
-        for point in line.centreline.iter().filter(over) {
-            let height_mm = normal.dot(&(point - face[0]));
-            lowest_mm = lowest_mm.min(height_mm - line.radius_mm);
-            if most.is_none_or(|(highest_mm, _)| height_mm > highest_mm) {
-                most = Some((height_mm, *point));
-            }
-        }
-    }
-    let (highest_mm, at) = most?;
-    let lift_mm = highest_mm + line.radius_mm;
-    (lowest_mm < 0.0).then(|| Push {
-        lift_mm: lift_mm.min(THROUGH_MM),
-        what: line.name.clone(),
-        at,
-        through: lift_mm > THROUGH_MM,
-    })
+/// What each trim that is pushed out too far would need: height to lose, or outlines to cut out.
+pub(super) fn lifts(boot: &Boot, pushers: &Pushers) -> Vec<TrimLift> {
+    let lines: Vec<Solid> = pushers.lines.iter().flat_map(pipe).collect();
+    let mut all = pushers.unit();
+    all.extend(&lines);
+    let asked = boot.trims.iter().filter_map(|ready| {
+        let trim = &boot.layout().trims[ready.index];
+        let push = pushers.most(ready).filter(|push| push.lift_mm > 0.0)?;
+        let lose_mm = (push.lift_mm - trim.give_mm).max(0.0);
+        let outlines =
+            if lose_mm > 0.0 { ready.sheet.cut_outs(&all, trim.give_mm) } else { Vec::new() };
+        Some(TrimLift {
+            trim: trim.name.clone(),
+            what: push.what,
+            lift_mm: push.lift_mm,
+            give_mm: trim.give_mm,
+            lose_mm,
+            at: push.at,
+            outlines,
+        })
+    });
+    asked.collect()
 }
 
-/// A box round everything within reach of a face's column: half a metre to both sides.
-fn column_bounds(face: &[Point; 3]) -> Option<Bounds> {
-    let normal = (face[1] - face[0]).cross(&(face[2] - face[0])).try_normalize(1e-12)?;
-    let reach = normal * 500.0;
-    let corners: Vec<Point> =
-        face.iter().flat_map(|corner| [corner - reach, corner + reach]).collect();
-    Bounds::of(corners.iter())
+/// A line as bars between its points.
+fn pipe(line: &DrawnLine) -> Vec<Solid> {
+    let bars = line.centreline.windows(2).filter_map(|ends| {
+        let shape =
+            Shape::Cylinder { from: ends[0], to: ends[1], radius_mm: line.radius_mm.max(0.1) };
+        let long = (ends[1] - ends[0]).norm() > 0.01;
+        long.then(|| Solid::of(&shape, &Pose::identity(), |_| None).ok()).flatten()
+    });
+    bars.collect()
 }

@@ -10,10 +10,10 @@ mod service;
 mod sight;
 pub(crate) mod space;
 
-pub use details::CarpetDetails;
+pub use details::{CarpetDetails, TrimLift};
 
 use super::hold::Shake;
-use super::{Boot, Check, DrawnLine};
+use super::{Boot, Check, DrawnFixing, DrawnLine};
 use crate::geometry::Solid;
 use crate::model::{Point, Pose};
 
@@ -23,20 +23,28 @@ const LOOK_MM: f64 = 60.0;
 /// Closest pairs to draw: pump point, other point, gap in mm.
 pub(crate) type Gaps = Vec<(Point, Point, f64)>;
 
-/// The checks of the carpet-line headline, and the closest pairs to draw.
-pub(crate) fn check(
-    boot: &Boot,
-    pump: &[Solid],
-    pose: &Pose,
-    lines: &[DrawnLine],
-    shake: Option<&Shake>,
-) -> (Vec<Check>, Gaps) {
-    let (mut checks, gaps) = clearance::check(boot, pump, shake);
+/// What the carpet-line headline is asked about a spot.
+pub(crate) struct Asked<'a> {
+    pub(crate) pump: &'a [Solid],
+    pub(crate) pose: &'a Pose,
+    pub(crate) lines: &'a [DrawnLine],
+    pub(crate) fixings: &'a [DrawnFixing],
+    pub(crate) shake: Option<&'a Shake>,
+    pub(crate) details: bool,
+}
+
+/// The checks of the carpet-line headline, the closest pairs to draw, and its details when asked for.
+pub(crate) fn check(boot: &Boot, asked: &Asked) -> (Vec<Check>, Gaps, CarpetDetails) {
+    let Asked { pump, pose, .. } = *asked;
+    let bars = lift::bars(asked.fixings);
+    let pushers = lift::Pushers::of(boot, pump, &bars, asked.lines);
+    let (mut checks, gaps) = clearance::check(boot, pump, asked.shake);
     checks.extend(movers::check(boot, pump));
-    checks.extend(lift::check(boot, pump, lines));
+    checks.extend(lift::check(boot, &pushers));
     checks.push(sight::check(boot, pump, pose));
     checks.push(seen::check(boot, pump, pose));
     checks.extend(space::check(boot, pump, pose));
     checks.push(service::check(boot, pump, pose));
-    (checks, gaps)
+    let lifts = if asked.details { lift::lifts(boot, &pushers) } else { Vec::new() };
+    (checks, gaps, CarpetDetails { lifts })
 }

@@ -1,20 +1,23 @@
 //! The smallest gap between the pump and each mover, over its whole travel.
 
 use super::LOOK_MM;
-use crate::checks::{Boot, Check, Reading};
+use crate::checks::{Boot, BootMover, Check, Reading};
 use crate::geometry::{Solid, travel_gap};
-use crate::model::{Motion, Mover};
+use crate::model::Mover;
 use crate::units::root_sum_of_squares;
 
 /// How closely the smallest gap is found, mm.
-const CLOSE_MM: f64 = 0.1;
+const CLOSE_MM: f64 = 0.05;
 
 /// One check for each mover.
 pub(super) fn check(boot: &Boot, pump: &[Solid]) -> Vec<Check> {
-    boot.movers().map(|(mover, solids)| judge(boot, pump, mover, solids)).collect()
+    boot.movers
+        .iter()
+        .map(|ready| judge(boot, pump, &boot.layout().movers[ready.index], ready))
+        .collect()
 }
 
-fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, solids: &[Solid]) -> Check {
+fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, ready: &BootMover) -> Check {
     let limits = &boot.layout().limits;
     let limit = limits.gap_mover_mm;
     let look_mm = limit + LOOK_MM;
@@ -27,21 +30,30 @@ fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, solids: &[Solid]) -> Check 
         comfort: limit + 15.0,
         tolerance: root_sum_of_squares(&[measured_mm, limits.bench_mm]),
     };
-    let Some(found) = travel_gap(pump, solids, &mover.motion, look_mm, CLOSE_MM) else {
+    let Some(found) = travel_gap(pump, &ready.solids, &ready.course, look_mm, CLOSE_MM) else {
         let at = pump.first().map(|part| part.bounds().centre());
         let why =
             format!("{} stays more than {LOOK_MM:.0} mm away over its whole travel", mover.name);
         return reading.judge(look_mm, why, at);
     };
     let gap_mm = found.gap.distance_mm;
-    let when = match mover.motion {
-        Motion::Swing { .. } => format!("{:.0}° from where it was measured", found.travel),
-        Motion::Slide { .. } => format!("{:.0} mm from where it was measured", found.travel),
-    };
+    let when = when(boot, mover, ready, found.travel);
     let why = if gap_mm < 0.0 {
         format!("{} hits the pump, {when}", mover.name)
     } else {
         format!("{} passes the pump at {gap_mm:.0} mm, {when}; it needs {limit:.0} mm", mover.name)
     };
     reading.judge(gap_mm, why, Some(found.gap.on_second))
+}
+
+/// The place in the travel, in words: the mover's own, and that of what leads it.
+fn when(boot: &Boot, mover: &Mover, ready: &BootMover, travel: f64) -> String {
+    let own = ready.course.own_travel(travel);
+    let here = format!("{own:.0}{} from where it was measured", mover.motion.unit());
+    let lead = ready.course.lead();
+    let led = boot.layout().movers.iter().find(|other| other.name == lead);
+    match led.filter(|led| led.name != mover.name) {
+        Some(led) => format!("{here}, with {lead} at {travel:.0}{}", led.motion.unit()),
+        None => here,
+    }
 }

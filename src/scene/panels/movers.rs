@@ -6,7 +6,6 @@ use bevy_egui::egui::{Slider, Ui};
 
 use super::contents::thing;
 use super::{Desk, heading};
-use crate::geometry::travel_range;
 use crate::model::{Motion, Mover, MoverKind};
 use crate::scene::theme;
 use crate::scene::view::open_end;
@@ -51,7 +50,7 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
 
 /// A slider over the travel; whether it was moved. `open` is the end at which a lid is open.
 fn travel_slider(ui: &mut Ui, motion: &Motion, open: Option<f64>, travel: &mut f64) -> bool {
-    let (from, to) = travel_range(motion);
+    let (from, to) = motion.travel();
     let unit = match motion {
         Motion::Swing { .. } => "°",
         Motion::Slide { .. } => " mm",

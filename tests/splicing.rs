@@ -53,6 +53,7 @@ fn new_body(name: &str) -> Body {
         place: Place::default(),
         option: None,
         sharp: false,
+        skin: None,
         tolerance_mm: None,
         note: String::new(),
     }
@@ -214,6 +215,7 @@ fn one_of_every_kind_is_written_into_a_new_file() {
             from_deg: 0.0,
             to_deg: -80.0,
         },
+        driven: None,
         option: None,
         tolerance_mm: None,
     });
@@ -249,7 +251,6 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         bend_mm: 40.0,
         bend_rule: Default::default(),
         lead_mm: None,
-        bore_mm: None,
         option: None,
     });
     layout.rams.push(Ram {

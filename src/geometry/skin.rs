@@ -37,15 +37,17 @@ impl Solid {
 }
 
 impl Piece {
-    fn with_skin(self, skin: Skin) -> Piece {
+    fn with_skin(mut self, skin: Skin) -> Piece {
         let Some(mesh) = self.shape.as_trimesh().filter(|_| self.mesh == Some(false)) else {
             return self;
         };
         let rim = Arc::new(rim(mesh.indices()));
         let (corners, indices) = (mesh.vertices().to_vec(), mesh.indices().to_vec());
-        let shape = TriMesh::with_flags(corners, indices, TriMeshFlags::ORIENTED)
-            .map_or_else(|_| self.shape.clone(), SharedShape::new);
-        Piece { shape, sided: Some(Sided { skin, rim }), ..self }
+        if let Ok(shape) = TriMesh::with_flags(corners, indices, TriMeshFlags::ORIENTED) {
+            self.shape = SharedShape::new(shape);
+        }
+        self.sided = Some(Sided { skin, rim });
+        self
     }
 
     /// Half its thickness when it is a sheet with two sides, mm.

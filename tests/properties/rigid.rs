@@ -135,6 +135,7 @@ fn a_turned_and_shifted_boot_answers_the_same() {
         headlines: vec![HeadlineId::Carpet, HeadlineId::Feed, HeadlineId::Hold],
         stop_at_fail: false,
         details: true,
+        ..Ask::default()
     };
     // Travel is found to 0.1 mm, depth on round skins to 1e-3, the rest to rounding.
     let ids = [

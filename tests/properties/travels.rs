@@ -34,16 +34,18 @@ fn mover(name: &str, motion: Motion, driven: Option<Drive>) -> Mover {
 
 /// A turn or a slide; and what may drive it, which may carry it.
 fn course() -> impl Strategy<Value = Course> {
-    let motion = (point(250.0), way(), 5.0..150.0_f64, any::<bool>()).prop_map(
-        |(through, along, reach, turns)| {
-            if turns {
-                Motion::Swing { through, along, from_deg: -reach / 3.0, to_deg: reach }
-            } else {
-                Motion::Slide { along, from_mm: -reach, to_mm: reach * 2.0 }
-            }
-        },
-    );
-    (motion.clone(), motion, any::<bool>(), any::<bool>(), 0.2..0.8_f64).prop_map(
+    let motion = || {
+        (point(250.0), way(), 5.0..150.0_f64, any::<bool>()).prop_map(
+            |(through, along, reach, turns)| {
+                if turns {
+                    Motion::Swing { through, along, from_deg: -reach / 3.0, to_deg: reach }
+                } else {
+                    Motion::Slide { along, from_mm: -reach, to_mm: reach * 2.0 }
+                }
+            },
+        )
+    };
+    (motion(), motion(), any::<bool>(), any::<bool>(), 0.2..0.8_f64).prop_map(
         |(own, lead, driven, carried, bend)| {
             let ((from, to), (low, high)) = (lead.travel(), own.travel());
             let middle = from + (to - from) * bend;

@@ -52,6 +52,7 @@ fn new_body(name: &str) -> Body {
         shape: Shape::Box { from: Point::new(1.0, 2.0, 3.0), to: Point::new(40.5, 50.0, 60.0) },
         place: Place::default(),
         option: None,
+        skin: None,
         sharp: false,
         tolerance_mm: None,
         note: String::new(),
@@ -214,6 +215,7 @@ fn one_of_every_kind_is_written_into_a_new_file() {
             from_deg: 0.0,
             to_deg: -80.0,
         },
+        driven: None,
         option: None,
         tolerance_mm: None,
     });

@@ -52,6 +52,7 @@ fn new_body(name: &str) -> Body {
         shape: Shape::Box { from: Point::new(1.0, 2.0, 3.0), to: Point::new(40.5, 50.0, 60.0) },
         place: Place::default(),
         option: None,
+        skin: None,
         sharp: false,
         skin: None,
         tolerance_mm: None,

@@ -263,7 +263,14 @@ impl Thing {
                 layout.handover.unbolt.retain(|unbolt| unbolt.body != gone);
             }
             Kind::Trim => drop(layout.trims.remove(index)),
-            Kind::Mover => drop(layout.movers.remove(index)),
+            Kind::Mover => {
+                let gone = layout.movers.remove(index).name;
+                for mover in &mut layout.movers {
+                    if mover.driven.as_ref().is_some_and(|drive| drive.by == gone) {
+                        mover.driven = None;
+                    }
+                }
+            }
             Kind::Drain => drop(layout.drains.remove(index)),
             Kind::Leak => drop(layout.leaks.remove(index)),
             Kind::Anchor => {
@@ -410,6 +417,7 @@ impl Thing {
                     from_deg: 0.0,
                     to_deg: -80.0,
                 },
+                driven: None,
                 option: None,
                 tolerance_mm: None,
             }),
@@ -472,6 +480,7 @@ pub(crate) fn body(name: &str, role: Role, shape: Shape) -> Body {
         shape,
         place: Place::default(),
         option: None,
+        skin: None,
         sharp: false,
         tolerance_mm: None,
         note: String::new(),
@@ -522,6 +531,13 @@ fn follow_name(layout: &mut Layout, kind: Kind, old: &str, new: &str) {
             for name in layout.cars.iter_mut().flat_map(|car| &mut car.options) {
                 if name == old {
                     *name = new.to_string();
+                }
+            }
+        }
+        Kind::Mover => {
+            for drive in layout.movers.iter_mut().filter_map(|mover| mover.driven.as_mut()) {
+                if drive.by == old {
+                    drive.by = new.to_string();
                 }
             }
         }

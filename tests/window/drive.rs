@@ -515,7 +515,10 @@ impl Script {
     /// Makes the panels say where their widgets are.
     pub(crate) fn see_widgets(&mut self) {
         self.act("seeing where the widgets are", |world| {
-            panels(world).all_styles_mut(|style| style.debug.show_interactive_widgets = true);
+            let panels = panels(world);
+            panels.all_styles_mut(|style| style.debug.show_interactive_widgets = true);
+            // On a loaded machine seconds may pass from one frame to the next.
+            panels.options_mut(|options| options.input_options.max_click_duration = 60.0);
         });
     }
 

@@ -295,6 +295,7 @@ fn new_hinge(room: &Room) -> Thing {
         kind: MoverKind::Hinge,
         shapes: vec![Shape::Box { from, to: from + Vector::new(20.0, 20.0, 160.0) }],
         motion: Motion::Swing { through: from, along: Vector::y(), from_deg: 0.0, to_deg: -80.0 },
+        driven: None,
         option: None,
         tolerance_mm: None,
     })

@@ -179,6 +179,9 @@ impl Desk<'_> {
     }
 }
 
+/// The longest that a click may take, s.
+const CLICK_S: f64 = 3.0;
+
 /// How far the pump is let down to feel what carries it, mm.
 const FEEL_MM: f64 = 0.4;
 
@@ -275,7 +278,11 @@ fn draw(
     if *worn != Some(view.dark) {
         theme::wear(&ctx, view.dark);
         // The picture of the boot does not grow with the panels, so they keep their size.
-        ctx.options_mut(|options| options.zoom_with_keyboard = false);
+        ctx.options_mut(|options| {
+            options.zoom_with_keyboard = false;
+            // Where a frame takes long, press and release are seen far apart and are a click still.
+            options.input_options.max_click_duration = CLICK_S;
+        });
         *worn = Some(view.dark);
     }
     if *boot_age != document.boot_age() {

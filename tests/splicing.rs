@@ -54,7 +54,6 @@ fn new_body(name: &str) -> Body {
         option: None,
         skin: None,
         sharp: false,
-        skin: None,
         tolerance_mm: None,
         note: String::new(),
     }

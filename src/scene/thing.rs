@@ -449,7 +449,6 @@ impl Thing {
                 bend_mm: 40.0,
                 bend_rule: crate::model::BendRule::Inside,
                 lead_mm: None,
-                bore_mm: None,
                 option: None,
             }),
             Kind::Ram => Thing::Ram(Ram {
@@ -458,7 +457,6 @@ impl Thing {
                 rod_mm: 10.0,
                 stroke_mm: 200.0,
                 count: 2,
-                bore_mm: None,
             }),
             Kind::Viewpoint => Thing::Viewpoint(Viewpoint {
                 name: "standing behind the car".into(),

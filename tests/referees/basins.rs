@@ -79,7 +79,7 @@ fn w3_levels_and_pools() {
     assert_eq!(pools.len(), data.pools);
     let all: f64 = pools.iter().map(|pool| pool.litres).sum();
     assert!((all - data.litres).abs() < 1e-9 * data.litres);
-    same_pools(&largest_first(pools), &data.largest, 0.0);
+    same_pools(&largest_first(pools), &data.largest, 1e-12);
 }
 
 #[test]

@@ -83,7 +83,7 @@ if __name__ == "__main__":
             other = trimesh.intersections.slice_mesh_plane(mesh, -unit, unit * d, cap=True).volume
             # The second referee is asked everywhere; where its cap fails it says so by being far off.
             worst = max(worst, abs(below - other) / mesh.volume)
-            volumes.append(round(below, 3))
+            volumes.append(float(f"{below:.10g}"))
         out[name] = volumes
         out[name + "_mm3"] = mesh.volume
     made = f"manifold3d {importlib.metadata.version('manifold3d')}, trimesh {trimesh.__version__}, numpy {np.__version__}; seed 20251125"

@@ -165,7 +165,8 @@ impl BarredMoves {
                     continue; // buried, all of it
                 }
             }
-            if reach < SMALLEST_MM || deep_mm(&middle) >= reach {
+            // Between a cylinder and the prism in it nothing can be told.
+            if reach < SMALLEST_MM.max(self.sag_mm / 2.0) || deep_mm(&middle) >= reach {
                 continue;
             }
             let reached = Rc::new(reached);

@@ -20,7 +20,7 @@ const WELD_MM: f64 = 0.1;
 const FAR_MM: f64 = 500.0;
 
 /// How closely the farthest point is found where a face, a fold and a hollow meet, mm.
-const CLOSE_MM: f64 = 0.005;
+const CLOSE_MM: f64 = 0.02;
 
 /// Flat faces that meet in folds, each with a front; ready for questions.
 #[derive(Clone)]
@@ -31,7 +31,7 @@ pub struct Sheet {
     faces: usize,
     regions: Vec<Region>,
     /// Folds that are hollow seen from the front, and so stick out behind.
-    hollows: Vec<(Point, Point)>,
+    hollows: Vec<Hollow>,
     solid: Option<Solid>,
 }
 
@@ -65,6 +65,14 @@ impl Feature {
             Feature::Corner { at } => (point - at).norm(),
         }
     }
+}
+
+/// A fold that is hollow seen from the front: its ends, and the way out in front between its faces.
+#[derive(Clone)]
+struct Hollow {
+    from: Point,
+    to: Point,
+    front: Vector,
 }
 
 /// How far something stands out.
@@ -143,7 +151,7 @@ impl Sheet {
     /// when it is nowhere over or under it: what stands wholly in front pushes nothing.
     ///
     /// Along flat faces and convex folds and corners it is exact for their triangles, in hollows within
-    /// 0.005 mm: the distance from the point to the nearest place of the surface. Beside the rim nothing
+    /// 0.02 mm: the distance from the point to the nearest place of the surface. Beside the rim nothing
     /// counts.
     pub fn stand_out(&self, solids: &[&Solid]) -> Option<StandOut> {
         let corners: Vec<(usize, [Point; 3])> = solids
@@ -169,7 +177,12 @@ impl Sheet {
         let parts = parts.filter(|(_, part)| {
             Bounds::of(part.iter()).is_some_and(|bounds| bounds.distance_mm(&near) <= 0.0)
         });
-        let (lowest_mm, highest) = self.over_faces(parts.clone())?;
+        let Some((lowest_mm, highest)) = self.over_faces(parts.clone()) else {
+            let nowhere = StandOut { proud_mm: -FAR_MM, at: near.centre(), of: 0 };
+            let behind = self.nearest_behind(parts, nowhere);
+            let found = behind.proud_mm > -FAR_MM;
+            return found.then_some(StandOut { proud_mm: behind.proud_mm + radius_mm, ..behind });
+        };
         if lowest_mm - radius_mm >= 0.0 {
             return None;
         }
@@ -194,9 +207,11 @@ impl Sheet {
     ) -> StandOut {
         let mut nearest = highest;
         for (of, part) in parts {
-            for (a, b) in &self.hollows {
-                if let Some((distance_mm, at)) = distance_to_straight(part, a, b, -nearest.proud_mm)
-                    && distance_mm < -nearest.proud_mm
+            for Hollow { from, to, front } in &self.hollows {
+                let up_to_mm = -nearest.proud_mm;
+                if let Some((distance_mm, at)) = distance_to_straight(part, from, to, up_to_mm)
+                    && distance_mm < up_to_mm
+                    && front.dot(&(at - from)) < 0.0
                 {
                     nearest = StandOut { proud_mm: -distance_mm, at, of };
                 }
@@ -234,6 +249,10 @@ impl Sheet {
                     }
                 }
             }
+            // The distance to the sheet changes by no more than the way between two points.
+            let middle = middle_of(&polygon);
+            let reach_mm = polygon.iter().map(|at| (at - middle).norm()).fold(0.0, f64::max);
+            let bound_mm = bound_mm.min(self.distance_mm(&middle) + reach_mm);
             if bound_mm > beaten(best) + CLOSE_MM
                 && let Some(halves) = halved(&polygon)
             {
@@ -297,6 +316,11 @@ fn twice_area(flat: &[[f64; 2]]) -> f64 {
         .sum()
 }
 
+fn middle_of(polygon: &[Point]) -> Point {
+    let sum = polygon.iter().fold(Vector::zeros(), |sum, at| sum + at.coords);
+    Point::from(sum / polygon.len().max(1) as f64)
+}
+
 /// The part of a convex polygon, or of a straight, inside planes.
 fn clipped(part: &[Point], sides: &[(Point, Vector)]) -> Vec<Point> {
     let mut kept = part.to_vec();
@@ -324,7 +348,7 @@ fn halved(polygon: &[Point]) -> Option<[Vec<Point>; 2]> {
 }
 
 /// Regions of every face, of every fold that is convex seen from the front, and of every such corner.
-fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<(Point, Point)>) {
+fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<Hollow>) {
     let (ids, points) = welded(&triangles.vertices);
     let normals: Vec<Option<Vector>> =
         triangles.each().map(|[a, b, c]| (b - a).cross(&(c - a)).try_normalize(1e-12)).collect();
@@ -364,7 +388,7 @@ fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<(Point
         let (out_near, out_far) = (along.cross(&near), -along.cross(&far));
         if out_near.dot(&far) <= 1e-9 {
             if out_near.dot(&far) < -1e-9 {
-                hollows.push((a, b));
+                hollows.push(Hollow { from: a, to: b, front: near + far });
             }
             continue;
         }

@@ -35,7 +35,7 @@ const LOOK_MM: (f64, f64) = (0.5, 8.0);
 const FOLLOWED: usize = 3;
 
 /// How near the shortest move found comes to the shortest there is, mm.
-const CLOSE_MM: f64 = 0.03;
+const CLOSE_MM: f64 = 0.01;
 
 /// A plane that keeps a pair of convex parts apart: moves `by` with `towards · by >= -room_mm` are free.
 struct Kept {
@@ -52,7 +52,7 @@ struct Kept {
 /// twenty directions, outwards until free; from the best of these places the solid slides back towards
 /// where it is now. Each step of a slide goes to the nearest place within the planes that keep each
 /// near pair of convex parts apart, which is free since the parts are convex. Then all shorter moves are
-/// searched ([`BarredMoves`]) until none is left that is shorter by 0.03 mm (by 0.5 % of the radius more
+/// searched ([`BarredMoves`]) until none is left that is shorter by 0.01 mm (by 0.5 % of the radius more
 /// where a cylinder takes part); between two meshes, and where the search would take more than 60,000
 /// cells, the move is the best found.
 pub(super) fn way_out(
@@ -136,7 +136,8 @@ fn way_out_of_first(
         );
     }
     let (_, by) = best?;
-    let kept = quest.kept(&by, 1.0)?;
+    // Contact may be too close to have planes; the move is free all the same.
+    let kept = quest.kept(&by, 1.0).unwrap_or_default();
     let last = kept.iter().min_by(|a, b| a.room_mm.total_cmp(&b.room_mm));
     let (on_first, on_second) = match last {
         Some(kept) => (kept.on_first - by, kept.on_second),

@@ -85,9 +85,10 @@ fn over_a_ridge_the_distance_to_the_ridge_counts() {
         to: Point::new(1e-3, 10.0, 30.0),
     });
     proud(&roof(40.0), &spike, 30.0, 1e-3);
-    // A ball about a point behind the ridge: the way from its centre through the ridge is longest
-    // straight up, r − d.
-    proud(&roof(25.0), &ball(Point::new(0.0, 0.0, -20.0), 60.0), 40.0, 0.2);
+    // A ball about a point 20 mm under the ridge: the nearest place of the surface to its centre lies on
+    // a face, 20 cos 25° away, and the way through it is the longest out.
+    let deep = 20.0 * 25.0_f64.to_radians().cos();
+    proud(&roof(25.0), &ball(Point::new(0.0, 0.0, -20.0), 60.0), 60.0 - deep, 0.2);
 }
 
 #[test]
@@ -99,7 +100,7 @@ fn in_a_hollow_the_nearer_face_counts() {
         to: Point::new(5.0, 10.0, 40.0),
     });
     let half = 0.5_f64.sqrt();
-    proud(&roof(-45.0), &post, 40.0 * half, 0.01);
+    proud(&roof(-45.0), &post, 40.0 * half, 0.025);
     // Behind the hollow its foot sticks out: a post that ends 15 mm under it is 15 mm behind.
     let below = solid(&Shape::Box {
         from: Point::new(-1e-3, -10.0, -80.0),

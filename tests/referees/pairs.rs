@@ -53,7 +53,7 @@ fn ring(out: f64, tube: f64, lump: f64) -> Triangles {
     surface
 }
 
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 enum Kind {
     Flat,
     Round,
@@ -95,7 +95,7 @@ fn random_pairs_agree_and_never_have_more_room_than_the_truth() {
         serde_json::from_str(include_str!("data/pairs.json")).expect("sound data");
     assert!(answers.len() >= 900);
     let mut stream = Stream(20_261_125);
-    let mut errors = Vec::new();
+    let (mut errors, mut deeper, mut roomy) = (Vec::new(), Vec::new(), Vec::new());
     for (pair, answer) in answers.iter().enumerate() {
         let (kind_a, a, turn_a) = thing(&mut stream);
         let (kind_b, b, turn_b) = thing(&mut stream);
@@ -109,15 +109,24 @@ fn random_pairs_agree_and_never_have_more_room_than_the_truth() {
             continue;
         };
         let error = found - expected;
-        assert!(error < MORE_ROOM_MM, "pair {pair}: {found}, expected {expected}");
-        // What a cylinder in or against a mesh comes to is known to its referee's and our own prisms.
-        let rough = *expected < 0.0
-            && [kind_a, kind_b].contains(&Kind::Round)
-            && [kind_a, kind_b].contains(&Kind::Meshed);
-        let close = if rough { 0.4 } else { MORE_ROOM_MM };
-        assert!(error > -close, "pair {pair}: {found}, expected {expected}");
+        if error >= MORE_ROOM_MM {
+            roomy.push(format!("pair {pair} {kind_a:?} {kind_b:?}: {found}, expected {expected}"));
+        }
+        // Less room is on the safe side: a way out of a mesh is the shortest found, and a cylinder's is
+        // searched to half a percent of its radius, which is up to 60 mm here.
+        let kinds = [kind_a, kind_b];
+        let deep_in_mesh = *expected < 0.0 && kinds.contains(&Kind::Meshed);
+        let close = match deep_in_mesh {
+            true if kinds.contains(&Kind::Round) => 0.35,
+            true => 0.1,
+            false => MORE_ROOM_MM,
+        };
+        if error <= -close {
+            deeper.push(format!("pair {pair} {kind_a:?} {kind_b:?}: {found}, expected {expected}"));
+        }
         errors.push(error.abs());
     }
+    assert!(roomy.is_empty() && deeper.is_empty(), "more room: {roomy:#?}, less: {deeper:#?}");
     errors.sort_by(f64::total_cmp);
     let at = |share: f64| errors[((errors.len() - 1) as f64 * share) as usize];
     // Seen on the first 900.

@@ -352,9 +352,7 @@ pub(crate) fn widgets(world: &mut World, label: &str) -> Vec<Rect> {
         widgets
             .layers()
             .flat_map(|(_, all)| all)
-            .filter(|widget| {
-                widgets.info(widget.id).is_some_and(|info| info.label.as_deref() == Some(label))
-            })
+            .filter(|widget| widgets.info(widget.id).is_some_and(|info| called(&info, label)))
             .map(|widget| widget.interact_rect)
             .filter(|rect| rect.is_positive() && screen.contains_rect(*rect))
             .collect::<Vec<_>>()
@@ -362,6 +360,13 @@ pub(crate) fn widgets(world: &mut World, label: &str) -> Vec<Rect> {
     found.sort_by(|a, b| (a.min.y, a.min.x).partial_cmp(&(b.min.y, b.min.x)).unwrap());
     found.dedup();
     found
+}
+
+/// Whether a widget is told by this label; a list that is shut, by what is chosen in it.
+fn called(info: &egui::WidgetInfo, label: &str) -> bool {
+    let chosen =
+        info.typ == egui::WidgetType::ComboBox && info.current_text_value.as_deref() == Some(label);
+    chosen || info.label.as_deref() == Some(label)
 }
 
 /// Turns the wheel over the left panel towards a widget with this label that is out of sight.
@@ -373,9 +378,7 @@ fn scroll_to(world: &mut World, label: &str) {
         widgets
             .layers()
             .flat_map(|(_, all)| all)
-            .filter(|widget| {
-                widgets.info(widget.id).is_some_and(|info| info.label.as_deref() == Some(label))
-            })
+            .filter(|widget| widgets.info(widget.id).is_some_and(|info| called(&info, label)))
             .map(|widget| widget.rect.center().y < at.y)
             .next()
     });

@@ -359,7 +359,7 @@ fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<Hollow
     for (index, corners) in triangles.indices.iter().enumerate() {
         let Some(normal) = normals[index] else { continue };
         let corner = corners.map(|corner| ids[corner as usize]);
-        let at = corner.map(|id| points[id]);
+        let at = triangles.corners(index);
         let mut sides: Vec<(Point, Vector)> =
             (0..3).map(|side| (at[side], normal.cross(&(at[(side + 1) % 3] - at[side])))).collect();
         sides.push((at[0], normal));

@@ -352,7 +352,7 @@ pub(crate) fn widgets(world: &mut World, label: &str) -> Vec<Rect> {
         widgets
             .layers()
             .flat_map(|(_, all)| all)
-            .filter(|widget| widgets.info(widget.id).is_some_and(|info| called(&info, label)))
+            .filter(|widget| widgets.info(widget.id).is_some_and(|info| called(info, label)))
             .map(|widget| widget.interact_rect)
             .filter(|rect| rect.is_positive() && screen.contains_rect(*rect))
             .collect::<Vec<_>>()
@@ -378,7 +378,7 @@ fn scroll_to(world: &mut World, label: &str) {
         widgets
             .layers()
             .flat_map(|(_, all)| all)
-            .filter(|widget| widgets.info(widget.id).is_some_and(|info| called(&info, label)))
+            .filter(|widget| widgets.info(widget.id).is_some_and(|info| called(info, label)))
             .map(|widget| widget.rect.center().y < at.y)
             .next()
     });

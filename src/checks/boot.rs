@@ -413,6 +413,11 @@ impl Boot {
         self.layout.lines.iter().filter(|line| self.here(&line.option))
     }
 
+    /// The lines of this car with their places in [`Layout::lines`].
+    pub(crate) fn numbered_lines(&self) -> impl Iterator<Item = (usize, &Line)> {
+        self.layout.lines.iter().enumerate().filter(|(_, line)| self.here(&line.option))
+    }
+
     /// The pump's solids in its own frame, in the order of [`Pump::solids`].
     pub fn pump_solids(&self) -> &[Solid] {
         &self.pump_solids
@@ -499,6 +504,13 @@ impl Boot {
     /// Replaces the spots, keeping everything that was worked out.
     pub fn set_spots(&mut self, spots: Vec<Spot>) {
         self.layout.spots = spots;
+    }
+
+    /// The trim that a sheet of the trim field belongs to.
+    pub(crate) fn trim_name(&self, sheet: usize) -> &str {
+        let with_area = self.trims.iter().filter(|trim| Solid::sheet(&trim.triangles).is_some());
+        let found = with_area.map(|trim| trim.index).nth(sheet);
+        found.map_or("trim", |index| &self.layout.trims[index].name)
     }
 
     pub(crate) fn field_name(&self, solid: usize) -> &str {

@@ -7,6 +7,7 @@
 mod align;
 mod barred;
 mod basins;
+mod box_tree;
 mod clean;
 pub mod clip;
 mod columns;
@@ -41,6 +42,7 @@ pub(crate) use course::pose_at;
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};
 pub use filling::{Filling, Poured, Stage};
+pub use field::{ClearanceField, FieldHit, Obstacle, Pile, Rod, RodTree};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};
 pub use height_grid::{Finer, FloorGap, HeightGrid, NO_FLOOR_MM, Outlet};

@@ -1,17 +1,25 @@
 //! Headline reach: do hoses, cable and release cord get from their exits to the pump?
 
 mod along;
+mod corners;
 mod curve;
 mod details;
+mod room;
 mod route;
+mod search;
+mod taut;
 mod volts;
+mod way;
 
 pub use curve::{Curve, End, arc_straight_arc, rounded, unobstructed};
 pub use details::ReachDetails;
+pub use room::Near;
 pub use volts::{conductor_mohm_m, volts_lost};
+pub use way::{NoWay, Wanted, shortest_way};
 
 use super::{Boot, Check, DrawnLine, Reading, Verdict};
-use crate::geometry::Solid;
+use crate::geometry::{Pile, Rod, RodTree, Solid};
+use route::Quest;
 use crate::model::{Cable, Line, LineKind, Pose};
 use crate::units::root_sum_of_squares;
 
@@ -23,9 +31,22 @@ const COMFORTABLE_SLACK: f64 = 0.03;
 pub(crate) fn check(boot: &Boot, pump: &[Solid], pose: &Pose) -> (Vec<Check>, Vec<DrawnLine>) {
     let mut checks = Vec::new();
     let mut drawn = Vec::new();
-    for line in boot.lines() {
-        let (found, way) = check_line(boot, pump, pose, line);
+    let pile = Pile::of(pump.iter().map(|solid| (solid, 0.0)));
+    let mut rods: Vec<Rod> = Vec::new();
+    for (index, line) in boot.numbered_lines() {
+        let laid = RodTree::of(rods.clone());
+        let (found, way) = check_line(boot, pump, &pile, &laid, pose, line);
         checks.extend(found);
+        if let Some(way) = &way
+            && way.verdict != Verdict::Unknown
+        {
+            rods.extend(way.centreline.windows(2).map(|pair| Rod {
+                from: pair[0],
+                to: pair[1],
+                radius_mm: way.radius_mm,
+                owner: index,
+            }));
+        }
         drawn.extend(way);
     }
     if checks.is_empty() {
@@ -47,6 +68,8 @@ pub(crate) fn check(boot: &Boot, pump: &[Solid], pose: &Pose) -> (Vec<Check>, Ve
 fn check_line(
     boot: &Boot,
     pump: &[Solid],
+    pile: &Pile,
+    laid: &RodTree,
     pose: &Pose,
     line: &Line,
 ) -> (Vec<Check>, Option<DrawnLine>) {
@@ -54,7 +77,7 @@ fn check_line(
     let port = boot.pump().ports.iter().find(|port| port.name == line.to);
     let route = port.and_then(|port| {
         let end = End { at: pose * port.at, towards: (pose * port.towards).try_normalize(1e-9)? };
-        route::route(boot, pump, line, &end)
+        Quest::new(boot, pump, pile, laid, line, &end)?.route()
     });
     let drawn = route.as_ref().map(|route| DrawnLine {
         name: line.name.clone(),
@@ -66,7 +89,7 @@ fn check_line(
         Some(route) => {
             checks.push(slack(boot, line, route));
             checks.push(gap(boot, line, route));
-            if route.clear {
+            if route.clear() {
                 checks.push(spare(boot, line, route));
             }
         }
@@ -135,7 +158,7 @@ fn slack(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     );
     let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
     let reading = slack_reading(boot, line);
-    match (route.clear, slack < 0.0) {
+    match (route.clear(), slack < 0.0) {
         (true, true) => {
             let why = format!(
                 "the way found for {} needs {needed:.0} mm with {bends}, it has {usable:.0} \
@@ -185,7 +208,7 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     };
     let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
     let through_pump = route.on_pump.as_ref().filter(|pump| pump.gap_mm < -1e-6);
-    if let (Some(pump), false) = (through_pump, route.clear) {
+    if let (Some(pump), false) = (through_pump, route.clear()) {
         let why = format!("no clear way found for {}: {} is in the way", line.name, pump.name);
         return reading.judge(pump.gap_mm, why, Some(pump.at));
     }
@@ -198,12 +221,12 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
         let why = format!("nothing comes within 30 mm of {}{along_pump}", line.name);
         return reading.judge(limit + 30.0, why, middle);
     };
-    let why = if route.clear {
+    let why = if route.clear() {
         format!(
             "{} passes {} at {:.1} mm; it needs {limit:.0} mm{along_pump}",
             line.name, nearest.name, nearest.gap_mm
         )
-    } else if !route.searched {
+    } else if matches!(route.why_not, Some(NoWay::TooLong(_))) {
         format!(
             "{} is in the way of {}, and a way round would be longer still",
             nearest.name, line.name
@@ -214,7 +237,7 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
         format!("no way found for {} that keeps {limit:.0} mm from {}", line.name, nearest.name)
     };
     // A clear way may miss its gap by a rounding error only.
-    let figure = if route.clear { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
+    let figure = if route.clear() { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
     reading.judge(figure, why, Some(nearest.at))
 }
 

@@ -1,6 +1,7 @@
 //! Headline reach: do hoses, cable and release cord get from their exits to the pump?
 
 mod along;
+mod cells;
 mod corners;
 mod curve;
 mod details;

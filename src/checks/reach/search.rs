@@ -1,8 +1,8 @@
 //! Where a string could go: an any-angle search on cells that adapt to the room.
 
-use std::collections::{BinaryHeap, HashMap};
-use std::hash::{BuildHasherDefault, Hasher};
+use std::collections::BinaryHeap;
 
+use super::cells::Cells;
 use super::room::{Near, Space};
 use crate::geometry::Reached;
 use crate::model::{Point, Vector};
@@ -37,6 +37,9 @@ pub(super) struct Search<'a> {
     /// Places that are to be gone round, with how far from each counts, mm: going there costs more.
     pub(super) avoid: &'a [Point],
     pub(super) avoid_mm: f64,
+    /// Whether a cell is searched from 27 places instead of its middle: for openings hardly wider than the
+    /// line needs.
+    pub(super) thorough: bool,
 }
 
 /// A place that a string might come to, not yet looked at.
@@ -61,27 +64,6 @@ struct Settled {
 const START: u32 = u32::MAX;
 const GOAL: u32 = u32::MAX - 1;
 
-/// Cells are few among many and their numbers are spread by one multiplication.
-#[derive(Default)]
-struct CellHasher(u64);
-
-impl Hasher for CellHasher {
-    fn finish(&self) -> u64 {
-        self.0
-    }
-
-    fn write(&mut self, bytes: &[u8]) {
-        bytes.iter().for_each(|byte| self.write_u32(u32::from(*byte)));
-    }
-
-    fn write_u32(&mut self, cell: u32) {
-        self.0 = (self.0 ^ u64::from(cell)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-        self.0 ^= self.0 >> 29;
-    }
-}
-
-type Cells<T> = HashMap<u32, T, BuildHasherDefault<CellHasher>>;
-
 /// A cell's place and room; none where no place of it has room.
 type Spot = Option<(Point, f64)>;
 
@@ -92,12 +74,10 @@ impl Search<'_> {
     /// 1, 2 or 4 by the room round them. A cell whose middle lacks room is stood for by a place in it that
     /// has, if pushing away from what is near leads to one; so an opening narrower than a cell is found.
     pub(super) fn run(&self) -> Found {
-        let mut spots: Cells<Spot> = Cells::default();
-        let mut closed: Cells<u32> = Cells::default();
+        let mut cells = Cells::new();
         let mut settled: Vec<Settled> = Vec::new();
         let mut offers: Vec<Offer> = Vec::new();
         let mut front = BinaryHeap::new();
-        let mut best: Cells<f64> = Cells::default();
         let start_room = self.space.room_mm(&self.start, 60.0);
         settled.push(Settled {
             at: self.start,
@@ -106,18 +86,11 @@ impl Search<'_> {
             parent: 0,
             cell: START,
         });
-        self.offer_round(0, &settled, &mut offers, &mut front, &mut spots, &closed, &mut best);
+        self.offer_round(0, &settled, &mut offers, &mut front, &mut cells);
         while let Some(Reached { cell: number, .. }) = front.pop() {
             let Offer { cell, cost_mm, parent, beside, checked } = offers[number];
-            if closed.contains_key(&cell) {
-                continue;
-            }
-            let (at, room_mm) = if cell == GOAL {
-                (self.goal, 0.0)
-            } else {
-                let Some(Some(spot)) = spots.get(&cell) else { continue };
-                *spot
-            };
+            let known = cells.get(cell, || Some((self.goal, 0.0)));
+            let Some((at, room_mm)) = known.spot.filter(|_| !known.closed) else { continue };
             if !checked && !self.sees(&settled[parent as usize], &at, room_mm) {
                 let from = &settled[beside as usize];
                 if beside != parent && self.sees(from, &at, room_mm) {
@@ -128,9 +101,9 @@ impl Search<'_> {
                         &mut offers,
                         &mut front,
                     );
-                } else if best.get(&cell).is_some_and(|best| *best >= cost_mm - 1e-9) {
+                } else if known.best_mm >= cost_mm - 1e-9 {
                     // Another neighbour may still reach it.
-                    best.remove(&cell);
+                    known.best_mm = f64::INFINITY;
                 }
                 continue;
             }
@@ -148,14 +121,12 @@ impl Search<'_> {
                 return Found::String(string);
             }
             let index = settled.len() as u32;
-            closed.insert(cell, index);
+            known.closed = true;
             settled.push(Settled { at, room_mm, cost_mm, parent, cell });
             if settled.len() > MOST_PLACES {
                 return Found::Unknown;
             }
-            self.offer_round(
-                index, &settled, &mut offers, &mut front, &mut spots, &closed, &mut best,
-            );
+            self.offer_round(index, &settled, &mut offers, &mut front, &mut cells);
         }
         let nearest = settled
             .iter()
@@ -207,24 +178,20 @@ impl Search<'_> {
         settled: &[Settled],
         offers: &mut Vec<Offer>,
         front: &mut BinaryHeap<Reached>,
-        spots: &mut Cells<Spot>,
-        closed: &Cells<u32>,
-        best: &mut Cells<f64>,
+        cells: &mut Cells,
     ) {
         let here = &settled[index as usize];
         let parent = if self.avoid.is_empty() { here.parent } else { index };
         let step_mm = self.space.field.step_mm();
-        let mut offer = |cell: u32, at: &Point| {
+        let mut offer = |cell: u32, look: &dyn Fn() -> Spot| {
+            let known = cells.get(cell, look);
+            let Some((at, _)) = known.spot.filter(|_| !known.closed) else { return };
             let from = &settled[parent as usize];
-            let cost_mm = from.cost_mm + self.price(&from.at, at);
-            if best.get(&cell).is_none_or(|best| cost_mm < best - 1e-9) {
-                best.insert(cell, cost_mm);
-                self.push(
-                    Offer { cell, cost_mm, parent, beside: index, checked: false },
-                    at,
-                    offers,
-                    front,
-                );
+            let cost_mm = from.cost_mm + self.price(&from.at, &at);
+            if cost_mm < known.best_mm - 1e-9 {
+                known.best_mm = cost_mm;
+                let offer = Offer { cell, cost_mm, parent, beside: index, checked: false };
+                self.push(offer, &at, offers, front);
             }
         };
         let coarse = (0..=COARSEST)
@@ -233,7 +200,7 @@ impl Search<'_> {
             .unwrap_or(0);
         let stride = 1_usize << coarse;
         if (here.at - self.goal).norm() <= (stride as f64 * 2.0 * step_mm).max(3.0 * step_mm) {
-            offer(GOAL, &self.goal);
+            offer(GOAL, &|| Some((self.goal, 0.0)));
         }
         let Some(at) = self.space.field.coordinates_of(&here.at) else { return };
         let aligned = here.cell != START && at.iter().all(|step| step % stride == 0);
@@ -244,14 +211,7 @@ impl Search<'_> {
             }
             let next = next.map(|step| step as usize);
             let cell = (next[0] + size[0] * (next[1] + size[1] * next[2])) as u32;
-            if closed.contains_key(&cell) {
-                return;
-            }
-            let spot = spots.entry(cell).or_insert_with(|| self.spot(next));
-            if let Some((at, _)) = spot {
-                let at = *at;
-                offer(cell, &at);
-            }
+            offer(cell, &|| self.spot(next));
         };
         let at = at.map(|step| step as i64);
         let stride = stride as i64;
@@ -281,8 +241,24 @@ impl Search<'_> {
         if room_mm < -half_mm * 3.0_f64.sqrt() {
             return None;
         }
-        let mut at = middle;
-        for _ in 0..5 {
+        if let Some(found) = self.pushed(middle, &middle) {
+            return Some(found);
+        }
+        if !self.thorough {
+            return None;
+        }
+        let third = half_mm * 2.0 / 3.0;
+        (0..27).filter(|turn| *turn != 13).find_map(|turn| {
+            let by = [turn % 3, turn / 3 % 3, turn / 9].map(|step| f64::from(step) - 1.0);
+            self.pushed(middle + Vector::from(by) * third, &middle)
+        })
+    }
+
+    /// A place with room that pushing away from what is near leads to, in the cell round `middle`.
+    fn pushed(&self, from: Point, middle: &Point) -> Spot {
+        let half_mm = self.space.field.step_mm() / 2.0;
+        let mut at = from;
+        for _ in 0..if self.thorough { 10 } else { 5 } {
             let room = self.space.room(&at, 40.0);
             if room.mm >= 0.0 {
                 return Some((at, room.mm));

@@ -110,8 +110,12 @@ struct Finder<'a> {
 impl Finder<'_> {
     fn find(mut self, free: Corners) -> Result<Corners, NoWay> {
         self.attempt(free);
-        let first = match self.string(0.0, &[]) {
-            Found::Closed(by, at) if self.best.is_none() => return Err(NoWay::Closed { by, at }),
+        let first = match self.string(0.0, &[], false) {
+            Found::Closed(..) if self.best.is_none() => match self.string(0.0, &[], true) {
+                Found::Closed(by, at) => return Err(NoWay::Closed { by, at }),
+                Found::String(string) => Some(string),
+                Found::Unknown => None,
+            },
             Found::String(string) => Some(string),
             Found::Closed(..) | Found::Unknown => None,
         };
@@ -122,7 +126,7 @@ impl Finder<'_> {
             if self.best.is_some() {
                 break;
             }
-            if let Found::String(string) = self.string(extra_mm, &[]) {
+            if let Found::String(string) = self.string(extra_mm, &[], false) {
                 self.attempt_string(&string);
             }
         }
@@ -144,7 +148,7 @@ impl Finder<'_> {
             if avoid.is_empty() {
                 break;
             }
-            match self.string(0.0, &avoid) {
+            match self.string(0.0, &avoid, false) {
                 Found::String(string) => self.attempt_string(&string),
                 Found::Closed(..) | Found::Unknown => break,
             }
@@ -177,7 +181,7 @@ impl Finder<'_> {
     }
 
     /// A string between places a little ahead of the ends, where a bend would bring the line anyway.
-    fn string(&self, extra_mm: f64, avoid: &[Point]) -> Found {
+    fn string(&self, extra_mm: f64, avoid: &[Point], thorough: bool) -> Found {
         let space = self.space.wider(extra_mm);
         let ahead = |at: &Point, towards: crate::model::Vector| {
             let mut best = *at;
@@ -197,6 +201,7 @@ impl Finder<'_> {
             longest_mm: self.wanted.longest_mm,
             avoid,
             avoid_mm: 30.0,
+            thorough,
         };
         search.run()
     }

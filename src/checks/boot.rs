@@ -354,43 +354,10 @@ impl Boot {
         (boot, pump_shift)
     }
 
-    /// The same boot with no distance for lines worked out yet; for measuring what that costs.
-    #[must_use]
-    pub fn forgetful(&self) -> Boot {
-        Boot {
-            layout: self.layout.clone(),
-            pump: self.pump.clone(),
-            fitted: self.fitted.clone(),
-            bodies: self
-                .bodies
-                .iter()
-                .map(|body| BootBody { index: body.index, solid: body.solid.clone() })
-                .collect(),
-            movers: self
-                .movers
-                .iter()
-                .map(|mover| BootMover { index: mover.index, solids: mover.solids.clone() })
-                .collect(),
-            trims: self
-                .trims
-                .iter()
-                .map(|trim| BootTrim { index: trim.index, triangles: trim.triangles.clone() })
-                .collect(),
-            pump_solids: self.pump_solids.clone(),
-            pump_skin: Arc::clone(&self.pump_skin),
-            pump_filling: Arc::clone(&self.pump_filling),
-            reservoir: self.reservoir.clone(),
-            boot_space: Arc::clone(&self.boot_space),
-            boot_litres: self.boot_litres,
-            packing: self.packing.clone(),
-            floor: self.floor.clone(),
-            water: Arc::clone(&self.water),
-            field: self.field.unasked(),
-            field_owners: self.field_owners.clone(),
-            trim_field: self.trim_field.unasked(),
-            water_error_mm: self.water_error_mm,
-            every_gap: self.every_gap,
-        }
+    /// Forgets the distances that lines have asked for; for measuring what working them out costs.
+    pub fn forget_distances(&mut self) {
+        self.field = self.field.unasked();
+        self.trim_field = self.trim_field.unasked();
     }
 
     /// A pose as the water checks are to take it.

@@ -134,6 +134,15 @@ impl<'a> Space<'a> {
         if least >= enough_mm { least } else { self.room(point, enough_mm).mm }
     }
 
+    /// Room at a place: a lower bound without a direction if that is `enough_mm` or more, else exact.
+    pub(super) fn near_room(&self, point: &Point, enough_mm: f64) -> Room {
+        let least = self.at_least_mm(point);
+        if least >= enough_mm {
+            return Room { mm: least, out: Vector::zeros(), near: None };
+        }
+        self.room(point, enough_mm)
+    }
+
     /// Room at a place, exact up to `look_mm` and `look_mm` beyond.
     pub(super) fn room(&self, point: &Point, look_mm: f64) -> Room {
         let mut room = Room { mm: look_mm, out: Vector::zeros(), near: None };

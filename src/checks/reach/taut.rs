@@ -2,7 +2,7 @@
 
 use super::corners::{Corners, MOST_TURN, Measures};
 use super::curve::End;
-use super::room::Space;
+use super::room::{Room, Space};
 use crate::model::{Point, Vector};
 
 /// Room that a line is pulled to keep beyond what it needs, mm.
@@ -20,10 +20,10 @@ const FINE_MM: f64 = 0.5;
 const COARSE_MM: f64 = 4.0;
 
 /// Room beyond which a place puts no bound on a step, mm.
-const LOOK_MM: f64 = 14.0;
+const LOOK_MM: f64 = 8.0;
 
 /// Steps of one pull, at most.
-const STEPS: usize = 48;
+const STEPS: usize = 30;
 
 /// What a millimetre of misfit or of missing room weighs against a millimetre of length.
 const WEIGHT: f64 = 12.0;
@@ -60,10 +60,17 @@ impl Looked {
 
 impl Pull<'_> {
     /// The line pulled tight, and the place where it lacks room if it does.
-    pub(super) fn tight(&self, corners: Corners, longest_mm: f64) -> Result<Corners, Point> {
+    ///
+    /// `more` corners are added at most, each where room is lacking.
+    pub(super) fn tight(
+        &self,
+        corners: Corners,
+        longest_mm: f64,
+        more: usize,
+    ) -> Result<Corners, Point> {
         let mut corners = corners;
         let mut worst = self.from.at;
-        for round in 0..4 {
+        for round in 0..=more {
             let (pulled, looked) = self.pulled(corners, STEPS, COARSE_MM, true);
             corners = pulled;
             if looked.misfit_mm < 2.0 && looked.missing_mm < 2.0 {
@@ -74,12 +81,12 @@ impl Pull<'_> {
             } else {
                 worst = looked.worst;
             }
-            if round == 3 || looked.measures.length_mm > longest_mm {
+            if round == more || looked.measures.length_mm > longest_mm {
                 break;
             }
             // A corner more where it is worst.
-            let Some(more) = self.with_corner(&corners, &worst) else { break };
-            corners = more;
+            let Some(one_more) = self.with_corner(&corners, &worst) else { break };
+            corners = one_more;
         }
         Err(worst)
     }
@@ -112,7 +119,7 @@ impl Pull<'_> {
         }
         let mut lacks = None;
         self.walk(corners, &measures, FINE_MM, 6.0, |_, at, room| {
-            if room < KEPT_MM {
+            if room.mm < KEPT_MM {
                 lacks = Some(*at);
             }
             lacks.is_none()
@@ -127,7 +134,7 @@ impl Pull<'_> {
         measures: &Measures,
         least_mm: f64,
         look_mm: f64,
-        mut visit: impl FnMut(Place, &Point, f64) -> bool,
+        mut visit: impl FnMut(Place, &Point, &Room) -> bool,
     ) {
         for run in 0..measures.runs_mm.len() {
             let (from, to) = corners.straight(measures, run);
@@ -136,19 +143,19 @@ impl Pull<'_> {
             let mut along = 0.0;
             loop {
                 let at = if along >= length { to } else { from + way * along };
-                let room = self.space.room_mm(&at, look_mm);
+                let room = self.space.near_room(&at, look_mm);
                 let share = if measures.runs_mm[run] > 1e-9 {
                     (measures.tangents_mm[run] + along.min(length)) / measures.runs_mm[run]
                 } else {
                     0.5
                 };
-                if !visit(Place::Straight { run, share: share.clamp(0.0, 1.0) }, &at, room) {
+                if !visit(Place::Straight { run, share: share.clamp(0.0, 1.0) }, &at, &room) {
                     return;
                 }
                 if along >= length {
                     break;
                 }
-                along = (along + room.max(least_mm)).min(length);
+                along = (along + room.mm.max(least_mm)).min(length);
             }
             let node = run + 1;
             if node + 1 >= corners.nodes.len() {
@@ -159,11 +166,11 @@ impl Pull<'_> {
             let mut along = 0.0;
             while along < length {
                 let at = arc.point(along / arc.radius_mm);
-                let room = self.space.room_mm(&at, look_mm);
-                if !visit(Place::Arc { node, share: along / length }, &at, room) {
+                let room = self.space.near_room(&at, look_mm);
+                if !visit(Place::Arc { node, share: along / length }, &at, &room) {
                     return;
                 }
-                along += room.max(least_mm);
+                along += room.mm.max(least_mm);
             }
         }
     }
@@ -234,58 +241,53 @@ impl Pull<'_> {
         slope
     }
 
-    fn look(&self, corners: &Corners, step_mm: f64, with_bounds: bool) -> Looked {
+    fn look(&self, corners: &Corners, step_mm: f64) -> Looked {
         let measures = corners.measures();
         let misfit_mm = measures.misfit_mm(corners.radius_mm);
         let mut bounds = Vec::new();
         let count = Self::unknowns(corners);
-        if with_bounds {
-            for run in 0..measures.runs_mm.len() {
-                let rest_mm = measures.rest_mm(run);
-                if rest_mm > 3.0 * LOOK_MM {
-                    continue;
-                }
-                let mut row = vec![0.0; count];
-                self.add(corners, &mut row, run, &-measures.ways[run]);
-                self.add(corners, &mut row, run + 1, &measures.ways[run]);
-                for node in [run, run + 1] {
-                    if node > 0 && node + 1 < corners.nodes.len() {
-                        let tan = (measures.angles[node].min(3.1) / 2.0).tan();
-                        let scale = -corners.radius_mm / 2.0 * (1.0 + tan * tan);
-                        self.add_angle(corners, &measures, &mut row, node, scale);
-                    }
-                }
-                bounds.push(Bound { row, least: 1e-3 - rest_mm });
+        for run in 0..measures.runs_mm.len() {
+            let rest_mm = measures.rest_mm(run);
+            if rest_mm > 3.0 * LOOK_MM {
+                continue;
             }
-            for node in 1..corners.nodes.len() - 1 {
-                if measures.angles[node] > MOST_TURN - 0.8 {
-                    let mut row = vec![0.0; count];
-                    let radius_mm = corners.radius_mm;
-                    self.add_angle(corners, &measures, &mut row, node, -radius_mm);
-                    let least = (measures.angles[node] - MOST_TURN + 0.02) * radius_mm;
-                    bounds.push(Bound { row, least });
+            let mut row = vec![0.0; count];
+            self.add(corners, &mut row, run, &-measures.ways[run]);
+            self.add(corners, &mut row, run + 1, &measures.ways[run]);
+            for node in [run, run + 1] {
+                if node > 0 && node + 1 < corners.nodes.len() {
+                    let tan = (measures.angles[node].min(3.1) / 2.0).tan();
+                    let scale = -corners.radius_mm / 2.0 * (1.0 + tan * tan);
+                    self.add_angle(corners, &measures, &mut row, node, scale);
                 }
+            }
+            bounds.push(Bound { row, least: 1e-3 - rest_mm });
+        }
+        for node in 1..corners.nodes.len() - 1 {
+            if measures.angles[node] > MOST_TURN - 0.8 {
+                let mut row = vec![0.0; count];
+                let radius_mm = corners.radius_mm;
+                self.add_angle(corners, &measures, &mut row, node, -radius_mm);
+                let least = (measures.angles[node] - MOST_TURN + 0.02) * radius_mm;
+                bounds.push(Bound { row, least });
             }
         }
         let mut missing_mm: f64 = 0.0;
         let mut worst = self.from.at;
         let mut total_mm = 0.0;
         self.walk(corners, &measures, step_mm, LOOK_MM, |place, at, room| {
-            let lacks_mm = RESERVE_MM - room;
+            let lacks_mm = RESERVE_MM - room.mm;
             if lacks_mm > missing_mm + 1e-9 {
                 missing_mm = lacks_mm;
                 worst = *at;
             }
             total_mm += lacks_mm.clamp(0.0, 20.0) * 0.1;
-            if with_bounds && room < LOOK_MM {
-                let exact = self.space.room(at, LOOK_MM);
-                if exact.mm < LOOK_MM && exact.out != Vector::zeros() {
-                    let mut row = vec![0.0; count];
-                    for (node, share) in place.shares(&measures) {
-                        self.add(corners, &mut row, node, &(exact.out * share));
-                    }
-                    bounds.push(Bound { row, least: RESERVE_MM + 0.02 - exact.mm });
+            if room.mm < LOOK_MM && room.out != Vector::zeros() {
+                let mut row = vec![0.0; count];
+                for (node, share) in place.shares(&measures) {
+                    self.add(corners, &mut row, node, &(room.out * share));
                 }
+                bounds.push(Bound { row, least: RESERVE_MM + 0.02 - room.mm });
             }
             true
         });
@@ -305,7 +307,7 @@ impl Pull<'_> {
         tighten: bool,
     ) -> (Corners, Looked) {
         let mut corners = corners;
-        let mut looked = self.look(&corners, step_mm, true);
+        let mut looked = self.look(&corners, step_mm);
         let mut trust_mm: f64 = if step_mm < COARSE_MM { 4.0 } else { 25.0 };
         let mut quiet = 0;
         for _ in 0..steps {
@@ -314,13 +316,13 @@ impl Pull<'_> {
             }
             let step = self.step(&corners, &looked, trust_mm, tighten);
             let next = self.stepped(&corners, &step);
-            let seen = self.look(&next, step_mm, false);
+            let seen = self.look(&next, step_mm);
             let gain = looked.merit - seen.merit;
             if gain > 1e-4 {
                 corners = next;
-                looked = self.look(&corners, step_mm, true);
+                looked = seen;
                 trust_mm = (trust_mm * 1.5).min(40.0);
-                quiet = if gain < 0.05 && looked.sound() { quiet + 1 } else { 0 };
+                quiet = if gain < 0.1 && looked.sound() { quiet + 1 } else { 0 };
                 if quiet >= 2 {
                     break;
                 }

@@ -71,10 +71,10 @@ pub fn shortest_way(
 }
 
 /// Strings sought beside the first, at most.
-const OTHERS: usize = 2;
+const OTHERS: usize = 1;
 
 /// A way this much longer than the free way is worth looking for another.
-const WORTH: f64 = 1.02;
+const WORTH: f64 = 1.04;
 
 /// As [`shortest_way`], in any space.
 pub(super) fn find(space: &Space, wanted: &Wanted) -> Result<Corners, NoWay> {
@@ -109,8 +109,11 @@ struct Finder<'a> {
 
 impl Finder<'_> {
     fn find(mut self, free: Corners) -> Result<Corners, NoWay> {
-        self.attempt(free);
+        self.attempt(free, 0);
         let first = match self.string(0.0, &[], false) {
+            Found::Closed(by, at) if self.best.is_none() && self.space.sheets.is_some() => {
+                return Err(NoWay::Closed { by, at });
+            }
             Found::Closed(..) if self.best.is_none() => match self.string(0.0, &[], true) {
                 Found::Closed(by, at) => return Err(NoWay::Closed { by, at }),
                 Found::String(string) => Some(string),
@@ -160,9 +163,9 @@ impl Finder<'_> {
         Err(NoWay::TooTight { by: self.space.room(&at, 2.0).near, at })
     }
 
-    fn attempt(&mut self, corners: Corners) {
+    fn attempt(&mut self, corners: Corners, more: usize) {
         let longest_mm = self.best.as_ref().map_or(self.wanted.longest_mm, |(mm, _)| *mm * 1.2);
-        match self.pull.tight(corners, longest_mm * 1.1) {
+        match self.pull.tight(corners, longest_mm * 1.1, more) {
             Ok(corners) => {
                 let length_mm = corners.measures().length_mm;
                 if self.best.as_ref().is_none_or(|(best, _)| length_mm < best - 1e-6) {
@@ -177,7 +180,7 @@ impl Finder<'_> {
         let inner = &string[1..string.len() - 1];
         let corners =
             Corners::past(&self.wanted.from, inner, &self.wanted.to, self.wanted.bend_mm);
-        self.attempt(corners);
+        self.attempt(corners, 3);
     }
 
     /// A string between places a little ahead of the ends, where a bend would bring the line anyway.

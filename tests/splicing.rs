@@ -200,6 +200,10 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         thickness_mm: 4.0,
         give_mm: 0.0,
         option: Some("hoop".into()),
+        bundle: None,
+        clips: Vec::new(),
+        pull: None,
+        measured: None,
     });
     layout.movers.push(Mover {
         name: "arm".into(),

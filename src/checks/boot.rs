@@ -512,6 +512,14 @@ impl Boot {
         self.layout.spots = spots;
     }
 
+    /// Whether an obstacle of the field is a body with a sharp edge.
+    pub(crate) fn field_sharp(&self, solid: usize) -> bool {
+        match self.field_owners[solid] {
+            FieldOwner::Body(index) => self.layout.bodies[index].sharp,
+            FieldOwner::Mover(_) => false,
+        }
+    }
+
     /// The trim that a sheet of the trim field belongs to.
     pub(crate) fn trim_name(&self, sheet: usize) -> &str {
         let with_area = self.trims.iter().filter(|trim| Solid::sheet(&trim.triangles).is_some());

@@ -96,9 +96,8 @@ impl BoxTree {
                 continue;
             }
             let halves = [index + 1, node.second];
-            let away = halves.map(|half| {
-                self.nodes[half as usize].bounds.distance_to_point_mm(point)
-            });
+            let away =
+                halves.map(|half| self.nodes[half as usize].bounds.distance_to_point_mm(point));
             let nearer = usize::from(away[1] < away[0]);
             for half in [1 - nearer, nearer] {
                 if away[half] <= reach_mm.max(0.0) && count < DEEPEST {

@@ -146,10 +146,8 @@ fn field(case: &Case) -> ClearanceField {
     let obstacles =
         case.obstacles.iter().map(|o| Obstacle { solid: o.solid(), extra_mm: 0.0 }).collect();
     // As far as the planners could go.
-    let bounds = Bounds {
-        low: Point::new(-20.0, -20.0, -20.0),
-        high: Point::new(620.0, 470.0, 340.0),
-    };
+    let bounds =
+        Bounds { low: Point::new(-20.0, -20.0, -20.0), high: Point::new(620.0, 470.0, 340.0) };
     ClearanceField::of(obstacles, &bounds, 10.0)
 }
 
@@ -242,6 +240,8 @@ fn random_fields() {
             }
         }
     }
-    println!("{found} ways, {near} of {compared} within 3 %; longer {worse:?}; not found {unfound:?}");
+    println!(
+        "{found} ways, {near} of {compared} within 3 %; longer {worse:?}; not found {unfound:?}"
+    );
     assert!(near * 10 >= compared * 9, "{near} of {compared} within 3 % of the planner's best");
 }

@@ -1,7 +1,7 @@
 //! The room along a line: what it comes nearest to, and whether that is too near.
 
 use super::curve::Curve;
-use super::room::{HELD_MM, HELD_SLACK_MM, Near, Space};
+use super::room::{HELD_SLACK_MM, Holder, Near, Space};
 use super::route::Quest;
 use crate::checks::Boot;
 use crate::model::Point;
@@ -31,15 +31,15 @@ pub(crate) struct Nearest {
 
 /// The obstacles within `near_mm` of the first of some places where a line is held, and how far they are
 /// from the farthest of the places.
-pub(super) fn holders(boot: &Boot, places: &[Point], near_mm: f64) -> Vec<(usize, f64)> {
-    let Some(exit) = places.first() else { return Vec::new() };
+pub(super) fn holders(boot: &Boot, places: &[Point], near_mm: f64) -> Vec<Holder> {
+    let Some(place) = places.first().copied() else { return Vec::new() };
     let obstacles = boot.field.obstacles().iter().enumerate();
     obstacles
-        .filter(|(_, obstacle)| obstacle.solid.bounds().distance_to_point_mm(exit) <= near_mm)
-        .filter(|(_, obstacle)| obstacle.solid.distance_to_point_mm(exit) <= near_mm)
-        .map(|(index, obstacle)| {
-            let away = places.iter().map(|place| obstacle.solid.distance_to_point_mm(place));
-            (index, away.fold(f64::NEG_INFINITY, f64::max))
+        .filter(|(_, obstacle)| obstacle.solid.bounds().distance_to_point_mm(&place) <= near_mm)
+        .filter(|(_, obstacle)| obstacle.solid.distance_to_point_mm(&place) <= near_mm)
+        .map(|(solid, obstacle)| {
+            let away = places.iter().map(|at| obstacle.solid.distance_to_point_mm(at));
+            Holder { solid, away_mm: away.fold(f64::NEG_INFINITY, f64::max), place }
         })
         .collect()
 }
@@ -88,25 +88,24 @@ impl Walk<'_> {
         let least = boot.field.at_least_mm(point).unwrap_or(f64::NEG_INFINITY);
         let known = self.nearest.as_ref().map_or(LOOK_MM, |worst| -worst.short_mm);
         if least - radius_mm - quest.gap_mm <= known {
-            let held = (point - self.space.exit).norm() < HELD_MM;
-            let holds = |solid: usize| {
-                held && quest.holders.iter().any(|(holder, _)| *holder == solid)
-            };
+            let holds = |solid: usize| self.space.held(point).any(|holder| holder.solid == solid);
             let look_mm = radius_mm + quest.gap_mm + LOOK_MM;
-            if let Some(hit) = boot.field.nearest(point, look_mm, holds) {
+            let hit = boot.field.nearest(point, look_mm, holds);
+            let held: Vec<Holder> = self.space.held(point).copied().collect();
+            if let Some(hit) = hit {
                 let required_mm = quest.gap_mm + hit.extra_mm;
                 let near = Near::Body(hit.solid);
                 self.weigh(point, hit.distance_mm - radius_mm, required_mm, near);
             }
-            for (holder, exit_mm) in quest.holders.iter().filter(|_| held) {
-                let obstacle = &boot.field.obstacles()[*holder];
+            for holder in held {
+                let obstacle = &boot.field.obstacles()[holder.solid];
                 let gap_mm = obstacle.solid.distance_to_point_mm(point) - radius_mm;
                 let usual_mm = quest.gap_mm + obstacle.extra_mm;
-                let required_mm = usual_mm.min(exit_mm - HELD_SLACK_MM - radius_mm);
+                let required_mm = usual_mm.min(holder.away_mm - HELD_SLACK_MM - radius_mm);
                 // While it is still held, the holder's nearness is no finding of its own.
-                let lead = (point - self.space.exit).norm() <= quest.lead_mm + 1e-6;
+                let lead = (point - holder.place).norm() <= quest.lead_mm + 1e-6;
                 if gap_mm < required_mm && !lead {
-                    self.weigh(point, gap_mm, required_mm, Near::Body(*holder));
+                    self.weigh(point, gap_mm, required_mm, Near::Body(holder.solid));
                 }
             }
         }

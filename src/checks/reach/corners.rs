@@ -145,7 +145,8 @@ impl Corners {
             }
         }
         let end = to.at - to.towards * before;
-        if nodes.len() > 2 && nodes.last().is_some_and(|last| (end - last).norm() <= radius_mm * 0.2)
+        if nodes.len() > 2
+            && nodes.last().is_some_and(|last| (end - last).norm() <= radius_mm * 0.2)
         {
             nodes.pop();
         }

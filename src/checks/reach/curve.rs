@@ -84,6 +84,37 @@ impl Curve {
         points
     }
 
+    /// The same followed by another that begins where it ends.
+    pub(super) fn and(mut self, next: Curve) -> Curve {
+        self.length_mm += next.length_mm;
+        self.turn_deg += next.turn_deg;
+        self.points.extend(next.points.into_iter().skip(1));
+        self.parts.extend(next.parts);
+        self
+    }
+
+    /// The angles of its first and last bends, degrees; 0 where it is straight.
+    pub fn end_turns_deg(&self) -> (f64, f64) {
+        let turn = |part: &Part| match part {
+            Part::Straight(..) => None,
+            Part::Arc(arc) | Part::Back(arc) => (arc.angle > 1e-6).then(|| arc.angle.to_degrees()),
+        };
+        let first = self.parts.iter().find_map(turn);
+        (first.unwrap_or(0.0), self.parts.iter().rev().find_map(turn).unwrap_or(0.0))
+    }
+
+    /// The smallest radius that it bends at, mm, and the middle of the longest bend that tight; none where
+    /// it is straight.
+    pub fn tightest(&self) -> Option<(f64, Point)> {
+        let bends = self.parts.iter().filter_map(|part| match part {
+            Part::Straight(..) => None,
+            Part::Arc(arc) | Part::Back(arc) => (arc.angle > 1e-6).then_some(arc),
+        });
+        let tight = bends
+            .min_by(|a, b| a.radius_mm.total_cmp(&b.radius_mm).then(b.angle.total_cmp(&a.angle)))?;
+        Some((tight.radius_mm, tight.point(tight.angle / 2.0)))
+    }
+
     /// The same with a straight of its own before and after it.
     pub(super) fn with_leads(self, exit: Point, port: Point) -> Curve {
         let mut whole = Curve::begin(exit);

@@ -54,15 +54,25 @@ pub(super) struct Sheets<'a> {
     pub(super) let_be_mm: f64,
 }
 
+/// An obstacle that holds a line somewhere.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Holder {
+    /// Its index in the field.
+    pub(super) solid: usize,
+    /// How far the middle of the line is from it there, mm.
+    pub(super) away_mm: f64,
+    /// Where.
+    pub(super) place: Point,
+}
+
 /// Everything that one line keeps away from.
 #[derive(Clone)]
 pub(super) struct Space<'a> {
     pub(super) field: &'a ClearanceField,
     /// What the middle of the line keeps from the field's obstacles, mm.
     pub(super) need_mm: f64,
-    /// Obstacles that hold the line at its exit, and how far its middle is from them there, mm.
-    pub(super) holders: &'a [(usize, f64)],
-    pub(super) exit: Point,
+    /// Obstacles that hold the line at its exit and in its clips.
+    pub(super) holders: &'a [Holder],
     pub(super) pump: Option<OwnPump<'a>>,
     /// What the middle of the line keeps from the pump, mm.
     pub(super) pump_mm: f64,
@@ -79,7 +89,6 @@ impl<'a> Space<'a> {
             field,
             need_mm,
             holders: &[],
-            exit: Point::origin(),
             pump: None,
             pump_mm: 0.0,
             laid: None,
@@ -98,8 +107,9 @@ impl<'a> Space<'a> {
         }
     }
 
-    fn held(&self, point: &Point) -> bool {
-        !self.holders.is_empty() && (point - self.exit).norm() < HELD_MM
+    /// What holds the line near a point.
+    pub(super) fn held(&self, point: &Point) -> impl Iterator<Item = &Holder> {
+        self.holders.iter().filter(move |holder| (point - holder.place).norm() < HELD_MM)
     }
 
     fn pump_here(&self, point: &Point) -> Option<&OwnPump<'a>> {
@@ -107,9 +117,9 @@ impl<'a> Space<'a> {
     }
 
     fn sheets_here(&self, point: &Point) -> Option<&Sheets<'a>> {
-        self.sheets.as_ref().filter(|sheets| {
-            sheets.ends.iter().all(|end| (point - end).norm() >= sheets.let_be_mm)
-        })
+        self.sheets
+            .as_ref()
+            .filter(|sheets| sheets.ends.iter().all(|end| (point - end).norm() >= sheets.let_be_mm))
     }
 
     /// Room that a place has at least, mm, from what the grid knows; nothing near is asked.
@@ -151,21 +161,18 @@ impl<'a> Space<'a> {
                 room = Room { mm, out: out.unwrap_or_else(Vector::zeros), near: Some(near) };
             }
         };
-        let held = self.held(point);
-        let holds = |solid: usize| held && self.holders.iter().any(|(holder, _)| *holder == solid);
+        let holds = |solid: usize| self.held(point).any(|holder| holder.solid == solid);
         if let Some(hit) = self.field.nearest(point, self.need_mm + look_mm, holds) {
             let mm = hit.distance_mm - hit.extra_mm - self.need_mm;
             weigh(mm, hit.out(point), Near::Body(hit.solid));
         }
-        if held {
-            for (holder, exit_mm) in self.holders {
-                let obstacle = &self.field.obstacles()[*holder];
-                let (distance_mm, on) = obstacle.solid.nearest(point);
-                let need_mm = (self.need_mm + obstacle.extra_mm).min(*exit_mm - HELD_SLACK_MM);
-                let way = (point - on).try_normalize(1e-9);
-                let out = way.map(|way| if distance_mm < 0.0 { -way } else { way });
-                weigh(distance_mm - need_mm, out, Near::Body(*holder));
-            }
+        for holder in self.held(point) {
+            let obstacle = &self.field.obstacles()[holder.solid];
+            let (distance_mm, on) = obstacle.solid.nearest(point);
+            let need_mm = (self.need_mm + obstacle.extra_mm).min(holder.away_mm - HELD_SLACK_MM);
+            let way = (point - on).try_normalize(1e-9);
+            let out = way.map(|way| if distance_mm < 0.0 { -way } else { way });
+            weigh(distance_mm - need_mm, out, Near::Body(holder.solid));
         }
         if let Some(own) = self.pump_here(point) {
             let solid = |index: usize| (&own.solids[index], 0.0);
@@ -180,8 +187,7 @@ impl<'a> Space<'a> {
             weigh(distance_mm - self.laid_mm, out, Near::Line(owner));
         }
         if let Some(sheets) = self.sheets_here(point)
-            && let Some(hit) =
-                sheets.field.nearest(point, sheets.need_mm + look_mm, |_| false)
+            && let Some(hit) = sheets.field.nearest(point, sheets.need_mm + look_mm, |_| false)
         {
             weigh(hit.distance_mm - sheets.need_mm, hit.out(point), Near::Trim(hit.solid));
         }

@@ -2,7 +2,7 @@
 
 use super::along::{Nearest, holders, nearest_along};
 use super::curve::{Curve, End};
-use super::room::{Near, OwnPump, Sheets, Space};
+use super::room::{Holder, Near, OwnPump, Sheets, Space};
 use super::way::{NoWay, Wanted, find};
 use crate::checks::Boot;
 use crate::geometry::{Pile, RodTree, Solid};
@@ -25,6 +25,10 @@ pub(crate) struct Route {
     pub(crate) on_pump: Option<Nearest>,
     /// Why there is no way that keeps its gaps; the curve then is the free one.
     pub(crate) why_not: Option<NoWay>,
+    /// Why not, what it concerns by name, and where.
+    pub(crate) blocked_by: Option<(String, Point)>,
+    /// Runs between supports: exit, clips, fitting, mm.
+    pub(crate) spans_mm: Vec<f64>,
 }
 
 /// One line's question: its ends, its skin, the gap that it keeps.
@@ -41,8 +45,10 @@ pub(super) struct Quest<'a> {
     pub(super) port: End,
     /// Ways longer than this are of no use, mm; leads left out.
     pub(super) longest_mm: f64,
-    /// What holds the line at its exit, and how near it is there.
-    pub(super) holders: Vec<(usize, f64)>,
+    /// What holds the line at its exit and in its clips.
+    pub(super) holders: Vec<Holder>,
+    /// Where it goes through clips, and how it runs there.
+    pub(super) clips: Vec<End>,
 }
 
 impl<'a> Quest<'a> {
@@ -55,12 +61,19 @@ impl<'a> Quest<'a> {
         laid: &'a RodTree,
         line: &Line,
         port: &End,
+        spot: &str,
     ) -> Option<Quest<'a>> {
         let lead_mm = line.lead_mm();
         let leave = line.from.towards.try_normalize(1e-9)?;
         let radius_mm = line.od_mm / 2.0;
         let gap_mm = boot.layout().limits.gap_line_mm;
         let exit = End { at: line.from.at + leave * lead_mm, towards: leave };
+        let clips = clips_of(boot, line, spot);
+        let near_mm = radius_mm + gap_mm;
+        let mut holders = holders(boot, &[line.from.at, exit.at], near_mm);
+        for clip in &clips {
+            holders.extend(super::along::holders(boot, &[clip.at], near_mm));
+        }
         Some(Quest {
             boot,
             pump,
@@ -72,8 +85,9 @@ impl<'a> Quest<'a> {
             lead_mm,
             port: End { at: port.at + port.towards * lead_mm, towards: -port.towards },
             longest_mm: (line.free_mm * USEFUL_SHARE - 2.0 * lead_mm).max(0.0),
-            holders: holders(boot, &[line.from.at, exit.at], radius_mm + gap_mm),
+            holders,
             exit,
+            clips,
         })
     }
 
@@ -84,7 +98,6 @@ impl<'a> Quest<'a> {
             field: &self.boot.field,
             need_mm: self.radius_mm + self.gap_mm,
             holders: &self.holders,
-            exit: self.exit.at - self.exit.towards * self.lead_mm,
             pump: Some(OwnPump {
                 solids: self.pump,
                 pile: self.pile,
@@ -116,10 +129,11 @@ impl<'a> Quest<'a> {
     /// What stands in a straight lead, and whether it is the one at the exit.
     fn lead_blocked(&self) -> Option<NoWay> {
         let open = self.space(false);
-        let held = holders(self.boot, &[open.exit], self.radius_mm + self.gap_mm);
+        let exit = self.exit.at - self.exit.towards * self.lead_mm;
+        let held = holders(self.boot, &[exit], self.radius_mm + self.gap_mm);
         let space = Space { holders: &held, ..open.clone() };
         let port = self.port.at + self.port.towards * self.lead_mm;
-        let ends = [(true, open.exit, self.exit.at), (false, self.port.at, port)];
+        let ends = [(true, exit, self.exit.at), (false, self.port.at, port)];
         ends.into_iter().find_map(|(first, from, to)| {
             let at = space.blocked(&from, &to, 0.5)?;
             let room = space.room(&at, 1.0);
@@ -130,19 +144,13 @@ impl<'a> Quest<'a> {
     /// The shortest way found: one that leaves trim alone if there is one, else any that is clear, else the
     /// free one with what stands in its way. None where the ends can't be joined at all.
     pub(super) fn route(&self) -> Option<Route> {
-        let wanted = Wanted {
-            from: self.exit,
-            to: self.port,
-            bend_mm: self.bend_mm,
-            longest_mm: self.longest_mm,
-        };
         let mut why_not = self.lead_blocked();
-        for hidden in [true, false] {
-            if why_not.as_ref().is_some_and(|why| matches!(why, NoWay::EndBlocked { .. })) && hidden {
-                break;
-            }
-            match find(&self.space(hidden), &wanted) {
-                Ok(corners) => return Some(self.whole(corners.curve(), None)),
+        let passes: &[bool] = if why_not.is_some() { &[] } else { &[true, false] };
+        for hidden in passes {
+            match self.legs(&self.space(*hidden)) {
+                Ok((curve, spans_mm)) => {
+                    return Some(Route { spans_mm, ..self.whole(curve, None) });
+                }
                 Err(NoWay::TooClose) => return None,
                 Err(NoWay::TooLong(curve)) => {
                     return Some(self.whole(curve.clone(), Some(NoWay::TooLong(curve))));
@@ -154,6 +162,33 @@ impl<'a> Quest<'a> {
         Some(self.whole(free, why_not))
     }
 
+    /// The ways from exit through each clip to port, joined.
+    fn legs(&self, space: &Space) -> Result<(Curve, Vec<f64>), NoWay> {
+        let mut from = self.exit;
+        let mut whole: Option<Curve> = None;
+        let mut spans_mm = Vec::new();
+        for to in self.clips.iter().chain([&self.port]) {
+            let gone_mm = whole.as_ref().map_or(0.0, |curve| curve.length_mm);
+            let longest_mm = self.longest_mm - gone_mm;
+            let wanted = Wanted { from, to: *to, bend_mm: self.bend_mm, longest_mm };
+            let leg = find(space, &wanted)?.curve();
+            spans_mm.push(leg.length_mm);
+            whole = Some(match whole {
+                Some(before) => before.and(leg),
+                None => leg,
+            });
+            from = *to;
+        }
+        // The straight leads belong to the first and the last run.
+        if let Some(first) = spans_mm.first_mut() {
+            *first += self.lead_mm;
+        }
+        if let Some(last) = spans_mm.last_mut() {
+            *last += self.lead_mm;
+        }
+        whole.map(|whole| (whole, spans_mm)).ok_or(NoWay::TooClose)
+    }
+
     /// Adds the leads and measures what the line comes near to.
     fn whole(&self, curve: Curve, why_not: Option<NoWay>) -> Route {
         let whole = curve.with_leads(
@@ -161,8 +196,30 @@ impl<'a> Quest<'a> {
             self.port.at + self.port.towards * self.lead_mm,
         );
         let (nearest, on_pump) = nearest_along(self, &whole);
-        Route { curve: whole, nearest, on_pump, why_not }
+        let named = |by: Near, at: Point| (self.name_of(by), at);
+        let blocked_by = match &why_not {
+            Some(NoWay::EndBlocked { first, by, .. }) => {
+                Some(named(*by, if *first { self.exit.at } else { self.port.at }))
+            }
+            Some(NoWay::Closed { by: Some(by), at } | NoWay::TooTight { by: Some(by), at }) => {
+                Some(named(*by, *at))
+            }
+            _ => None,
+        };
+        Route { curve: whole, nearest, on_pump, why_not, blocked_by, spans_mm: Vec::new() }
     }
+}
+
+/// Where a line goes through the clips that it has at a spot: half its thickness off each anchor.
+fn clips_of(boot: &Boot, line: &Line, spot: &str) -> Vec<End> {
+    let here = line.clips.iter().filter(|clip| clip.spot.as_deref().is_none_or(|own| own == spot));
+    here.filter_map(|clip| {
+        let anchor = boot.anchors().find(|anchor| anchor.name == clip.anchor)?;
+        let out = anchor.normal.try_normalize(1e-9)?;
+        let at = anchor.at + out * (line.od_mm / 2.0);
+        Some(End { at, towards: clip.towards.try_normalize(1e-9)? })
+    })
+    .collect()
 }
 
 impl Route {
@@ -174,5 +231,31 @@ impl Route {
     /// The middle of its points.
     pub(crate) fn middle(&self) -> Option<Point> {
         self.curve.points.get(self.curve.points.len() / 2).copied()
+    }
+
+    /// Why there is no way, in one sentence, and where; none where there is one or it would be too long.
+    pub(crate) fn reason(&self, line: &Line) -> Option<(String, Point)> {
+        let (name, at) = self.blocked_by.clone()?;
+        let words = match self.why_not.as_ref()? {
+            NoWay::EndBlocked { first: true, short_mm, .. } => format!(
+                "{} can't leave its exit: {name} stands {short_mm:.1} mm too near to its straight lead; \
+                 look at where its exit was measured",
+                line.name
+            ),
+            NoWay::EndBlocked { short_mm, .. } => format!(
+                "{} can't come to {}: {name} stands {short_mm:.1} mm too near to the fitting's straight \
+                 lead; turn the pump or move it away",
+                line.name, line.to
+            ),
+            NoWay::Closed { .. } => format!(
+                "no clear way found for {}: {name} is in the way, and not even a string gets round it",
+                line.name
+            ),
+            _ => format!(
+                "no clear way found for {}: {name} is in the way of bends of its radius",
+                line.name
+            ),
+        };
+        Some((words, at))
     }
 }

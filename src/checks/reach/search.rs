@@ -143,9 +143,7 @@ impl Search<'_> {
         if self.avoid.is_empty() {
             return length_mm;
         }
-        let near = |at: &Point| {
-            self.avoid.iter().any(|place| (place - at).norm() < self.avoid_mm)
-        };
+        let near = |at: &Point| self.avoid.iter().any(|place| (place - at).norm() < self.avoid_mm);
         let parts = (length_mm / 20.0).ceil().max(1.0);
         let bad = (0..parts as usize)
             .filter(|part| near(&(from + (to - from) * ((*part as f64 + 0.5) / parts))))

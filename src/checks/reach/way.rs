@@ -62,11 +62,7 @@ pub enum NoWay {
 ///
 /// # Errors
 /// Why there is none.
-pub fn shortest_way(
-    field: &ClearanceField,
-    need_mm: f64,
-    wanted: &Wanted,
-) -> Result<Curve, NoWay> {
+pub fn shortest_way(field: &ClearanceField, need_mm: f64, wanted: &Wanted) -> Result<Curve, NoWay> {
     find(&Space::of(field, need_mm), wanted).map(|corners| corners.curve())
 }
 
@@ -178,8 +174,7 @@ impl Finder<'_> {
 
     fn attempt_string(&mut self, string: &[Point]) {
         let inner = &string[1..string.len() - 1];
-        let corners =
-            Corners::past(&self.wanted.from, inner, &self.wanted.to, self.wanted.bend_mm);
+        let corners = Corners::past(&self.wanted.from, inner, &self.wanted.to, self.wanted.bend_mm);
         self.attempt(corners, 3);
     }
 
@@ -215,7 +210,9 @@ fn dense(string: &[Point]) -> Vec<Point> {
     let mut all = Vec::new();
     for pair in string.windows(2) {
         let parts = ((pair[1] - pair[0]).norm() / 4.0).ceil().max(1.0) as usize;
-        all.extend((0..parts).map(|part| pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64)));
+        all.extend(
+            (0..parts).map(|part| pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64)),
+        );
     }
     all
 }

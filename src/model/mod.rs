@@ -30,13 +30,8 @@ pub use handover::{Handover, TapeEdge, Unbolt};
 pub use job::{Job, Reading as JobReading};
 pub use layout::{Car, Layout, OptionModule, Ram, Viewpoint, Weights};
 pub use limits::Limits;
-<<<<<<< HEAD
-pub use line::{BendRule, Cable, Exit, Line, LineKind};
-pub use mover::{Drive, Motion, Mover, MoverKind};
-=======
 pub use line::{BendRule, Bundle, Cable, Exit, FeedReading, Line, LineClip, LineKind, Pull};
-pub use mover::{Motion, Mover, MoverKind};
->>>>>>> fc5bcf7 (checks: line figures, clips, spans, bundles, cables as read, release, cut list)
+pub use mover::{Drive, Motion, Mover, MoverKind};
 pub use opening::{Notch, Opening, OpeningOutline};
 pub(crate) use option_rule::rule_holds;
 pub use option_rule::{OptionRule, RuleError};

@@ -7,7 +7,6 @@ mod attacks;
 mod chances;
 mod held;
 mod lifts;
-mod reached;
 mod room;
 mod seen;
 

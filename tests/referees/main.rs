@@ -19,4 +19,3 @@ mod turns;
 mod volumes;
 mod w3;
 mod w4;
-mod ways;

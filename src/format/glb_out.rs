@@ -108,20 +108,7 @@ fn described(
         }
     }
     let mut accessor = |view, count: usize, kind, of, span: Option<([f32; 3], [f32; 3])>| {
-        root.push(json::Accessor {
-            buffer_view: Some(view),
-            byte_offset: Some(USize64(0)),
-            count: USize64::from(count),
-            component_type: Valid(json::accessor::GenericComponentType(kind)),
-            type_: Valid(of),
-            min: span.map(|(low, _)| json::Value::from(low.to_vec())),
-            max: span.map(|(_, high)| json::Value::from(high.to_vec())),
-            name: None,
-            normalized: false,
-            sparse: None,
-            extensions: None,
-            extras: json::Extras::default(),
-        })
+        root.push(accessor_of(view, count, kind, of, span))
     };
     use json::accessor::{ComponentType, Type};
     let corners = accessor(
@@ -162,4 +149,28 @@ fn described(
     });
     root.scene = Some(scene);
     root
+}
+
+/// What a whole view of a buffer holds; `span` is the lowest and highest of its vectors.
+pub(super) fn accessor_of(
+    view: json::Index<json::buffer::View>,
+    count: usize,
+    kind: json::accessor::ComponentType,
+    of: json::accessor::Type,
+    span: Option<([f32; 3], [f32; 3])>,
+) -> json::Accessor {
+    json::Accessor {
+        buffer_view: Some(view),
+        byte_offset: Some(USize64(0)),
+        count: USize64::from(count),
+        component_type: Valid(json::accessor::GenericComponentType(kind)),
+        type_: Valid(of),
+        min: span.map(|(low, _)| json::Value::from(low.to_vec())),
+        max: span.map(|(_, high)| json::Value::from(high.to_vec())),
+        name: None,
+        normalized: false,
+        sparse: None,
+        extensions: None,
+        extras: json::Extras::default(),
+    }
 }

@@ -7,6 +7,7 @@ use json::validation::Checked::Valid;
 use json::validation::USize64;
 
 use super::error::FileError;
+use super::glb_out::accessor_of;
 use crate::frame::{gltf_from_vehicle, gltf_turn_from_vehicle};
 use crate::geometry::Triangles;
 use crate::model::{Pose, Vector};
@@ -241,20 +242,7 @@ impl Writer {
             extensions: None,
             extras: json::Extras::default(),
         });
-        self.root.push(json::Accessor {
-            buffer_view: Some(view),
-            byte_offset: Some(USize64(0)),
-            count: USize64::from(count),
-            component_type: Valid(json::accessor::GenericComponentType(kind)),
-            type_: Valid(of),
-            min: span.map(|(low, _)| json::Value::from(low.to_vec())),
-            max: span.map(|(_, high)| json::Value::from(high.to_vec())),
-            name: None,
-            normalized: false,
-            sparse: None,
-            extensions: None,
-            extras: json::Extras::default(),
-        })
+        self.root.push(accessor_of(view, count, kind, of, span))
     }
 
     fn material(&mut self, surface: &GlbSurface) -> json::Index<json::Material> {

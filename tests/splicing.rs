@@ -251,6 +251,10 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         bend_mm: 40.0,
         bend_rule: Default::default(),
         lead_mm: None,
+        bundle: None,
+        clips: Vec::new(),
+        pull: None,
+        measured: None,
         option: None,
     });
     layout.rams.push(Ram {

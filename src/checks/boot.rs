@@ -354,6 +354,12 @@ impl Boot {
         (boot, pump_shift)
     }
 
+    /// Forgets the distances that lines have asked for; for measuring what working them out costs.
+    pub fn forget_distances(&mut self) {
+        self.field = self.field.unasked();
+        self.trim_field = self.trim_field.unasked();
+    }
+
     /// A pose as the water checks are to take it.
     pub(crate) fn over_water(&self, pose: &Pose) -> Pose {
         Pose::translation(0.0, 0.0, self.water_error_mm) * pose
@@ -411,6 +417,11 @@ impl Boot {
     /// The lines of this car.
     pub fn lines(&self) -> impl Iterator<Item = &Line> {
         self.layout.lines.iter().filter(|line| self.here(&line.option))
+    }
+
+    /// The lines of this car with their places in [`Layout::lines`].
+    pub(crate) fn numbered_lines(&self) -> impl Iterator<Item = (usize, &Line)> {
+        self.layout.lines.iter().enumerate().filter(|(_, line)| self.here(&line.option))
     }
 
     /// The pump's solids in its own frame, in the order of [`Pump::solids`].
@@ -499,6 +510,21 @@ impl Boot {
     /// Replaces the spots, keeping everything that was worked out.
     pub fn set_spots(&mut self, spots: Vec<Spot>) {
         self.layout.spots = spots;
+    }
+
+    /// Whether an obstacle of the field is a body with a sharp edge.
+    pub(crate) fn field_sharp(&self, solid: usize) -> bool {
+        match self.field_owners[solid] {
+            FieldOwner::Body(index) => self.layout.bodies[index].sharp,
+            FieldOwner::Mover(_) => false,
+        }
+    }
+
+    /// The trim that a sheet of the trim field belongs to.
+    pub(crate) fn trim_name(&self, sheet: usize) -> &str {
+        let with_area = self.trims.iter().filter(|trim| Solid::sheet(&trim.triangles).is_some());
+        let found = with_area.map(|trim| trim.index).nth(sheet);
+        found.map_or("trim", |index| &self.layout.trims[index].name)
     }
 
     pub(crate) fn field_name(&self, solid: usize) -> &str {

@@ -89,7 +89,8 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
     for id in CHEAPEST_FIRST.into_iter().filter(|id| ask.headlines.contains(id)) {
         let checks = match id {
             HeadlineId::Reach => {
-                let (checks, lines) = reach::check(boot, &pump, &pose);
+                let wanted = details.as_mut().map(|details| &mut details.reach);
+                let (checks, lines) = reach::check(boot, &pump, &pose, &spot.name, wanted);
                 drawn.lines = lines;
                 checks
             }

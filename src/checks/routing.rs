@@ -5,7 +5,7 @@ use crate::geometry::{Bounds, Obstacle, Solid};
 use crate::model::{Layout, Point, Role};
 
 /// Cells of the field that lines are routed through, mm.
-pub(super) const ROUTE_STEP_MM: f64 = 20.0;
+pub(super) const ROUTE_STEP_MM: f64 = 10.0;
 
 /// Parts of a mover's travel whose sweeps lines keep clear of.
 const MOVER_PARTS: usize = 12;

@@ -1,15 +1,20 @@
 //! Room for a line: how far each place of the boot is from the nearest solid.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 
+use super::box_tree::BoxTree;
 use super::{Bounds, Solid};
-use crate::model::Point;
+use crate::model::{Point, Vector};
 
 /// Distances beyond this are not told apart, mm.
 const FAR_MM: f64 = 60.0;
 
 /// Most cells of a field; a larger boot gets larger cells.
-const MOST_CELLS: f64 = 400_000.0;
+const MOST_CELLS: f64 = 1_500_000.0;
+
+/// A cell that nobody has asked about yet: no distance has these bits.
+const UNASKED: u32 = u32::MAX;
 
 /// A solid that lines keep away from.
 #[derive(Clone)]
@@ -20,15 +25,83 @@ pub struct Obstacle {
     pub extra_mm: f64,
 }
 
-/// A coarse grid of distances to the nearest obstacle, with the obstacles for exact answers. An
-/// obstacle counts as nearer by what lines keep away from it beyond the usual.
+/// The pieces of some solids with a tree over them.
+#[derive(Clone, Default)]
+pub struct Pile {
+    tree: BoxTree,
+    /// Solid and piece, in the solids' order.
+    pieces: Vec<(u32, u32)>,
+}
+
+impl Pile {
+    /// A tree over the pieces of `solids`, each reached for by `extra_mm` beyond its surface.
+    pub fn of<'a>(solids: impl Iterator<Item = (&'a Solid, f64)>) -> Pile {
+        let mut pieces = Vec::new();
+        let mut bounds = Vec::new();
+        for (index, (solid, extra_mm)) in solids.enumerate() {
+            for (part, piece) in solid.pieces.iter().enumerate() {
+                pieces.push((index as u32, part as u32));
+                bounds.push(piece.bounds.grown(extra_mm));
+            }
+        }
+        Pile { tree: BoxTree::of(&bounds), pieces }
+    }
+
+    /// How far a point is from the box round all of it, mm.
+    pub fn distance_to_bounds_mm(&self, point: &Point) -> f64 {
+        self.tree.distance_mm(point)
+    }
+
+    /// The nearest of the solids that the pile was made of, `solid` giving each with what is kept
+    /// beyond the usual, within `up_to_mm`; those that `skip` names are left out.
+    pub fn nearest<'a>(
+        &self,
+        solid: impl Fn(usize) -> (&'a Solid, f64),
+        point: &Point,
+        up_to_mm: f64,
+        skip: impl Fn(usize) -> bool,
+    ) -> Option<FieldHit> {
+        let mut best: Option<FieldHit> = None;
+        self.tree.near(point, up_to_mm, |item, reach_mm| {
+            let (index, part) = self.pieces[item];
+            let index = index as usize;
+            if skip(index) {
+                return reach_mm;
+            }
+            let (solid, extra_mm) = solid(index);
+            let piece = &solid.pieces[part as usize];
+            let (on, inside) = piece.project(point);
+            let away_mm = (on - point).norm();
+            let distance_mm = if inside { -away_mm } else { away_mm };
+            let counts_mm = distance_mm - extra_mm;
+            let nearer = match &best {
+                None => counts_mm <= up_to_mm,
+                Some(best) => {
+                    let best_mm = best.distance_mm - best.extra_mm;
+                    counts_mm < best_mm || (counts_mm <= best_mm && index < best.solid)
+                }
+            };
+            if nearer {
+                best = Some(FieldHit { distance_mm, extra_mm, solid: index, on });
+                return counts_mm;
+            }
+            reach_mm
+        });
+        best
+    }
+}
+
+/// Distances to the nearest obstacle on a grid, worked out where they are asked for and then kept, with
+/// the obstacles for exact answers. An obstacle counts as nearer by what lines keep away from it beyond
+/// the usual. What is kept is the same whoever asked first.
 #[derive(Clone)]
 pub struct ClearanceField {
     obstacles: Vec<Obstacle>,
+    pile: Pile,
     low: Point,
     step_mm: f64,
     size: [usize; 3],
-    distance_mm: Arc<Vec<f32>>,
+    kept: Arc<Vec<AtomicU32>>,
 }
 
 /// The solid nearest to a point.
@@ -40,6 +113,17 @@ pub struct FieldHit {
     pub extra_mm: f64,
     /// Its index among the obstacles that the field was made of.
     pub solid: usize,
+    /// The nearest point of its surface.
+    pub on: Point,
+}
+
+impl FieldHit {
+    /// The way out: from the surface to the point, or for a point inside from it to the surface; unit
+    /// length, none on the surface itself.
+    pub fn out(&self, point: &Point) -> Option<Vector> {
+        let way = (point - self.on).try_normalize(1e-9)?;
+        Some(if self.distance_mm < 0.0 { -way } else { way })
+    }
 }
 
 impl ClearanceField {
@@ -50,57 +134,34 @@ impl ClearanceField {
         let extent = bounds.high - bounds.low;
         let step_mm = step_mm.max((extent.x * extent.y * extent.z / MOST_CELLS).cbrt());
         let size = [0, 1, 2].map(|axis| (extent[axis] / step_mm).ceil().max(1.0) as usize);
-        let mut field = ClearanceField {
-            obstacles: Vec::new(),
+        let cells = size[0] * size[1] * size[2];
+        ClearanceField {
+            pile: Pile::of(obstacles.iter().map(|o| (&o.solid, o.extra_mm))),
+            obstacles,
             low: bounds.low,
             step_mm,
             size,
-            distance_mm: Arc::default(),
-        };
-        let mut distance_mm = vec![FAR_MM as f32; size[0] * size[1] * size[2]];
-        for obstacle in &obstacles {
-            field.enter(obstacle, &mut distance_mm);
+            kept: unasked(cells),
         }
-        field.distance_mm = Arc::new(distance_mm);
-        field.obstacles = obstacles;
-        field
     }
 
-    /// The same cells with the same coarse distances, and other obstacles for the exact answers: the
-    /// same ones a few mm off, in the same order.
+    /// The same cells over other obstacles: the same ones a few mm off, in the same order.
     #[must_use]
     pub(crate) fn with_obstacles(&self, obstacles: Vec<Obstacle>) -> ClearanceField {
         ClearanceField {
+            pile: Pile::of(obstacles.iter().map(|o| (&o.solid, o.extra_mm))),
             obstacles,
             low: self.low,
             step_mm: self.step_mm,
             size: self.size,
-            distance_mm: Arc::clone(&self.distance_mm),
+            kept: unasked(self.kept.len()),
         }
     }
 
-    fn enter(&self, Obstacle { solid, extra_mm }: &Obstacle, distances_mm: &mut [f32]) {
-        let near = solid.bounds().grown(FAR_MM + extra_mm);
-        let span = |axis: usize| {
-            let cell = |value: f64| ((value - self.low[axis]) / self.step_mm).floor();
-            let first = cell(near.low[axis]).max(0.0) as usize;
-            let last = (cell(near.high[axis]).max(0.0) as usize + 1).min(self.size[axis]);
-            first..last
-        };
-        for z in span(2) {
-            for y in span(1) {
-                for x in span(0) {
-                    let cell = self.cell([x, y, z]);
-                    let centre = self.centre(cell);
-                    if solid.bounds().distance_to_point_mm(&centre) - extra_mm
-                        < f64::from(distances_mm[cell])
-                    {
-                        let distance_mm = (solid.distance_to_point_mm(&centre) - extra_mm) as f32;
-                        distances_mm[cell] = distances_mm[cell].min(distance_mm);
-                    }
-                }
-            }
-        }
+    /// The same field with nothing worked out yet; for measuring what that costs.
+    #[must_use]
+    pub fn unasked(&self) -> ClearanceField {
+        ClearanceField { kept: unasked(self.kept.len()), ..self.clone() }
     }
 
     fn cell(&self, [x, y, z]: [usize; 3]) -> usize {
@@ -117,64 +178,50 @@ impl ClearanceField {
         self.step_mm
     }
 
-    /// How many cells there are.
-    pub fn cells(&self) -> usize {
-        self.distance_mm.len()
+    /// How many cells there are along each axis.
+    pub fn size(&self) -> [usize; 3] {
+        self.size
     }
 
-    /// The cell that holds a point; none outside the field.
-    pub fn cell_of(&self, point: &Point) -> Option<usize> {
+    /// The cell that holds a point, along each axis; none outside the field.
+    pub fn coordinates_of(&self, point: &Point) -> Option<[usize; 3]> {
         let mut at = [0; 3];
         for axis in 0..3 {
             let steps = ((point[axis] - self.low[axis]) / self.step_mm).floor();
-            if steps < 0.0 || steps >= self.size[axis] as f64 {
+            if !(steps >= 0.0 && steps < self.size[axis] as f64) {
                 return None;
             }
             at[axis] = steps as usize;
         }
-        Some(self.cell(at))
+        Some(at)
     }
 
     /// The middle of a cell.
-    pub fn centre(&self, cell: usize) -> Point {
-        let at = self.coordinates(cell);
-        Point::from(
-            self.low.coords
-                + nalgebra::Vector3::new(
-                    at[0] as f64 + 0.5,
-                    at[1] as f64 + 0.5,
-                    at[2] as f64 + 0.5,
-                ) * self.step_mm,
-        )
+    pub fn centre(&self, at: [usize; 3]) -> Point {
+        let half = |axis: usize| (at[axis] as f64 + 0.5) * self.step_mm;
+        self.low + Vector::new(half(0), half(1), half(2))
     }
 
-    fn coordinates(&self, cell: usize) -> [usize; 3] {
-        [
-            cell % self.size[0],
-            cell / self.size[0] % self.size[1],
-            cell / (self.size[0] * self.size[1]),
-        ]
+    /// Distance from a cell's middle to the nearest solid, less what is kept from that one beyond the
+    /// usual, mm; told apart up to 60.
+    pub fn distance_mm(&self, at: [usize; 3]) -> f64 {
+        let kept = &self.kept[self.cell(at)];
+        let bits = kept.load(Ordering::Relaxed);
+        if bits != UNASKED {
+            return f64::from(f32::from_bits(bits));
+        }
+        let hit = self.nearest(&self.centre(at), FAR_MM, |_| false);
+        // Rounded down, so that it stays a lower bound.
+        let found = hit.map_or(FAR_MM, |hit| hit.distance_mm - hit.extra_mm) as f32 - 1e-4;
+        kept.store(found.to_bits(), Ordering::Relaxed);
+        f64::from(found)
     }
 
-    /// Distance from a cell's middle to the nearest solid, mm, told apart up to 60.
-    pub fn distance_mm(&self, cell: usize) -> f64 {
-        f64::from(self.distance_mm[cell])
-    }
-
-    /// The up to 26 cells round a cell.
-    pub fn around(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
-        let at = self.coordinates(cell);
-        (0..27).filter(|&turn| turn != 13).filter_map(move |turn| {
-            let mut next = [0; 3];
-            for (axis, offset) in [turn % 3, turn / 3 % 3, turn / 9].into_iter().enumerate() {
-                let moved = at[axis] + offset;
-                if moved < 1 || moved > self.size[axis] {
-                    return None;
-                }
-                next[axis] = moved - 1;
-            }
-            Some(self.cell(next))
-        })
+    /// A distance that no obstacle comes nearer than, less what is kept beyond the usual, mm: from the
+    /// cell that holds the point. None outside the field.
+    pub fn at_least_mm(&self, point: &Point) -> Option<f64> {
+        let at = self.coordinates_of(point)?;
+        Some(self.distance_mm(at) - (point - self.centre(at)).norm())
     }
 
     /// The nearest obstacle within `up_to_mm` of a point and what lines keep away beyond the usual,
@@ -185,26 +232,75 @@ impl ClearanceField {
         up_to_mm: f64,
         skip: impl Fn(usize) -> bool,
     ) -> Option<FieldHit> {
-        // No point of a cell is farther from its middle than half its diagonal; the hundredth is for
-        // the cell's rounded distance.
-        let half_diagonal_mm = self.step_mm * 0.75_f64.sqrt() + 0.01;
-        if let Some(cell) = self.cell_of(point)
-            && self.distance_mm(cell) - half_diagonal_mm > up_to_mm
-        {
-            return None;
-        }
-        let mut best: Option<FieldHit> = None;
-        let mut reach_mm = up_to_mm;
-        for (index, Obstacle { solid, extra_mm }) in self.obstacles.iter().enumerate() {
-            if solid.bounds().distance_to_point_mm(point) - extra_mm > reach_mm || skip(index) {
-                continue;
+        let obstacle = |index: usize| {
+            let obstacle: &Obstacle = &self.obstacles[index];
+            (&obstacle.solid, obstacle.extra_mm)
+        };
+        self.pile.nearest(obstacle, point, up_to_mm, skip)
+    }
+}
+
+fn unasked(cells: usize) -> Arc<Vec<AtomicU32>> {
+    Arc::new((0..cells).map(|_| AtomicU32::new(UNASKED)).collect())
+}
+
+/// A length of line laid before, with its round skin.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rod {
+    /// One end of its middle line.
+    pub from: Point,
+    /// The other end.
+    pub to: Point,
+    /// From the middle line to the skin, mm.
+    pub radius_mm: f64,
+    /// Whose it is.
+    pub owner: usize,
+}
+
+/// Rods with a tree over them.
+#[derive(Clone, Default)]
+pub struct RodTree {
+    rods: Vec<Rod>,
+    tree: BoxTree,
+}
+
+impl RodTree {
+    /// A tree over some rods.
+    pub fn of(rods: Vec<Rod>) -> RodTree {
+        let bounds: Vec<Bounds> = rods
+            .iter()
+            .map(|rod| {
+                Bounds { low: rod.from.inf(&rod.to), high: rod.from.sup(&rod.to) }
+                    .grown(rod.radius_mm)
+            })
+            .collect();
+        RodTree { tree: BoxTree::of(&bounds), rods }
+    }
+
+    /// The rod nearest to a point within `up_to_mm`: distance to its skin, mm, negative inside, the
+    /// nearest point of its middle line, its owner. Of two as near, the first.
+    pub fn nearest(&self, point: &Point, up_to_mm: f64) -> Option<(f64, Point, usize)> {
+        let mut best: Option<(f64, Point, usize)> = None;
+        let mut first = usize::MAX;
+        self.tree.near(point, up_to_mm, |item, reach_mm| {
+            let rod = &self.rods[item];
+            let way = rod.to - rod.from;
+            let share = (point - rod.from).dot(&way) / way.norm_squared().max(1e-12);
+            let on = rod.from + way * share.clamp(0.0, 1.0);
+            let distance_mm = (point - on).norm() - rod.radius_mm;
+            let nearer = distance_mm < reach_mm || (distance_mm <= reach_mm && item < first);
+            if nearer {
+                best = Some((distance_mm, on, rod.owner));
+                first = item;
+                return distance_mm;
             }
-            let distance_mm = solid.distance_to_point_mm(point);
-            if distance_mm - extra_mm <= reach_mm {
-                reach_mm = distance_mm - extra_mm;
-                best = Some(FieldHit { distance_mm, extra_mm: *extra_mm, solid: index });
-            }
-        }
+            reach_mm
+        });
         best
+    }
+
+    /// How far a point is from the box round all of them, mm.
+    pub fn distance_to_bounds_mm(&self, point: &Point) -> f64 {
+        self.tree.distance_mm(point)
     }
 }

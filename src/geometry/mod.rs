@@ -7,6 +7,7 @@
 mod align;
 mod barred;
 mod basins;
+mod box_tree;
 mod clean;
 pub mod clip;
 mod columns;
@@ -39,7 +40,7 @@ pub use contact::{Contact, contacts};
 pub use course::Course;
 pub(crate) use course::pose_at;
 pub use cut::{cropped, cut_away};
-pub use field::{ClearanceField, FieldHit, Obstacle};
+pub use field::{ClearanceField, FieldHit, Obstacle, Pile, Rod, RodTree};
 pub use filling::{Filling, Poured, Stage};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};

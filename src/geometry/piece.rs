@@ -61,10 +61,31 @@ impl Faces {
         if let Some(plane) = highest.filter(|plane| over(plane) <= 0.0) {
             return (point - plane.0 * over(plane), true);
         }
-        let nearest =
-            self.triangles.iter().map(|face| face.project_local_point(point, false).point).min_by(
-                |a, b| (*a - point).length_squared().total_cmp(&(*b - point).length_squared()),
-            );
+        // The nearest point lies on a face that looks towards the point, and no face is nearer than its
+        // plane: most of them need no closer look.
+        let mut nearest = None;
+        let mut least = f64::INFINITY;
+        for face in &self.triangles {
+            let [a, b, c] = [face.a, face.b, face.c];
+            let normal = (b - a).cross(c - a);
+            let height = normal.dot(point - a);
+            if height < 0.0 || height * height > least * normal.length_squared() {
+                continue;
+            }
+            let on = face.project_local_point(point, false).point;
+            let away = (on - point).length_squared();
+            if away < least {
+                least = away;
+                nearest = Some(on);
+            }
+        }
+        // Rounding may leave none that looks towards a point on the very surface.
+        let nearest = nearest.or_else(|| {
+            let points = self.triangles.iter().map(|f| f.project_local_point(point, false).point);
+            points.min_by(|a, b| {
+                (*a - point).length_squared().total_cmp(&(*b - point).length_squared())
+            })
+        });
         (nearest.unwrap_or(point), false)
     }
 }

@@ -231,6 +231,9 @@ impl Layout {
         });
         to.each("lines", &self.lines, |at, line| {
             line.inspect(at);
+            at.each("clips", &line.clips, |at, clip| {
+                at.known("anchor", &clip.anchor, "an anchor", &anchors);
+            });
             option_known(at, options, &line.option);
         });
         to.each("rams", &self.rams, |at, ram| {

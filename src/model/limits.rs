@@ -21,6 +21,9 @@ pub struct Limits {
     pub gap_line_mm: f64,
     /// Spare length of a line that can still be clipped up, mm.
     pub spare_mm: f64,
+    /// Run of a line between supports from which a clip is called for, mm. Source: ISO 10133 practice,
+    /// conductors supported at least every 450 mm.
+    pub span_mm: f64,
     /// How much a hose shortens under pressure, %. Source: fitting guides quote +2 / −4 % at
     /// working pressure.
     pub hose_shortening_pct: f64,
@@ -86,6 +89,7 @@ impl Default for Limits {
             gap_terminal_mm: 25.0,
             gap_line_mm: 3.0,
             spare_mm: 300.0,
+            span_mm: 450.0,
             hose_shortening_pct: 4.0,
             seen_pct: 10.0,
             space_litres: 10.0,
@@ -124,6 +128,7 @@ impl Limits {
         to.range("gap_terminal_mm", self.gap_terminal_mm, 0.0, 500.0, "mm");
         to.range("gap_line_mm", self.gap_line_mm, 0.0, 100.0, "mm");
         to.range("spare_mm", self.spare_mm, 1.0, 5_000.0, "mm");
+        to.range("span_mm", self.span_mm, 50.0, 5_000.0, "mm");
         to.range("hose_shortening_pct", self.hose_shortening_pct, 0.0, 20.0, "%");
         to.range("seen_pct", self.seen_pct, 0.0, 100.0, "%");
         to.range("space_litres", self.space_litres, 0.0, 1_000.0, "litres");

@@ -64,6 +64,49 @@ impl LineKind {
     }
 }
 
+/// A bundle of lines tied together.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Bundle {
+    /// What the workshop calls it.
+    pub name: String,
+    /// Smallest bend radius of the bundle's middle, mm: no line in it is bent tighter.
+    pub bend_mm: f64,
+}
+
+/// A clip that a line goes through.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LineClip {
+    /// The anchor that it sits on.
+    pub anchor: String,
+    /// The way that the line runs through it, from exit to pump.
+    pub towards: Vector,
+    /// The spot that it belongs to; to every spot if left out.
+    #[serde(default)]
+    pub spot: Option<String>,
+}
+
+/// How the release is pulled.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pull {
+    /// How far from the lever's own direction the cord may pull, degrees.
+    pub cone_deg: f64,
+    /// Where a hand takes the handle.
+    pub handle: Point,
+}
+
+/// What was read at the plug on the bench or in the car, with the line as it is now.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FeedReading {
+    /// Volts at the plug while the pump ran.
+    pub plug_v: f64,
+    /// Current at the same moment, A.
+    pub current_a: f64,
+}
+
 /// A line from where it leaves the car body to where it meets the pump.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -95,15 +138,28 @@ pub struct Line {
     /// The option that brings it; on every car if left out.
     #[serde(default)]
     pub option: Option<String>,
+    /// The bundle that it is tied into.
+    #[serde(default)]
+    pub bundle: Option<Bundle>,
+    /// The clips that it goes through, from exit to pump.
+    #[serde(default)]
+    pub clips: Vec<LineClip>,
+    /// For a release cord: how it is pulled.
+    #[serde(default)]
+    pub pull: Option<Pull>,
+    /// For a cable: what was read at its plug; it replaces what supply and joints are taken to lose.
+    #[serde(default)]
+    pub measured: Option<FeedReading>,
 }
 
 impl Line {
-    /// Smallest radius of the centreline, mm.
+    /// Smallest radius of the centreline, mm: its own, or its bundle's if that is larger.
     pub fn bend_centre_mm(&self) -> f64 {
-        match self.bend_rule {
+        let own_mm = match self.bend_rule {
             BendRule::Inside => self.bend_mm + self.od_mm / 2.0,
             BendRule::Centre => self.bend_mm,
-        }
+        };
+        self.bundle.as_ref().map_or(own_mm, |bundle| own_mm.max(bundle.bend_mm))
     }
 
     /// Inside diameter, mm: as measured, else what polyamide hose of its outside diameter usually has,
@@ -143,6 +199,25 @@ impl Line {
         to.range("bend_mm", self.bend_mm, 1.0, 2_000.0, "mm");
         if let Some(lead_mm) = self.lead_mm {
             to.range("lead_mm", lead_mm, 0.0, 500.0, "mm");
+        }
+        if let Some(bundle) = &self.bundle {
+            to.field("bundle", |at| {
+                at.name(&bundle.name);
+                at.range("bend_mm", bundle.bend_mm, 1.0, 2_000.0, "mm");
+            });
+        }
+        to.each("clips", &self.clips, |at, clip| at.direction("towards", &clip.towards));
+        if let Some(pull) = &self.pull {
+            to.field("pull", |at| {
+                at.range("cone_deg", pull.cone_deg, 0.0, 90.0, "degrees");
+                at.point("handle", &pull.handle);
+            });
+        }
+        if let Some(reading) = &self.measured {
+            to.field("measured", |at| {
+                at.range("plug_v", reading.plug_v, 0.1, 60.0, "V");
+                at.range("current_a", reading.current_a, 0.1, 1_000.0, "A");
+            });
         }
         if let LineKind::Cable(cable) = self.kind {
             to.field("kind", |at| {

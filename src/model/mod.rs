@@ -30,7 +30,7 @@ pub use handover::{Handover, TapeEdge, Unbolt};
 pub use job::{Job, Reading as JobReading};
 pub use layout::{Car, Layout, OptionModule, Ram, Viewpoint, Weights};
 pub use limits::Limits;
-pub use line::{BendRule, Cable, Exit, Line, LineKind};
+pub use line::{BendRule, Bundle, Cable, Exit, FeedReading, Line, LineClip, LineKind, Pull};
 pub use mover::{Drive, Motion, Mover, MoverKind};
 pub use opening::{Notch, Opening, OpeningOutline};
 pub(crate) use option_rule::rule_holds;

@@ -7,6 +7,7 @@ mod attacks;
 mod chances;
 mod held;
 mod lifts;
+mod reached;
 mod room;
 mod seen;
 

@@ -101,3 +101,27 @@ fn v5_a_pump_feed() {
     cable.joints_mohm = 5.0;
     near(volts_lost(&cable, 800.0, 20.0), 1.058, 5e-4);
 }
+
+#[test]
+fn v4_the_circular_mils_that_a_catalogue_asks_for() {
+    // 12 V, 10 A, 11 ft out and 10 ft back: 10 AWG at 3 %, 16 AWG at 10 %. A marine catalogue, READ. Its
+    // rule CM = 10.75 I L / E gives 6271 and 1881 circular mils (CALC), 3.18 and 0.95 mm²: the sizes sold
+    // next above are 4 and 1 mm². ± nothing: sizes are sizes.
+    let cable = cable(4.95, 4.0, 4.95);
+    let one_way_mm = 21.0 * 304.8 / 2.0;
+    let allowed = |pct| dryberth::checks::reach::enough_mm2(&cable, one_way_mm, 10.0, pct);
+    assert_eq!(allowed(3.0), Some(4.0));
+    assert_eq!(allowed(10.0), Some(1.5));
+}
+
+#[test]
+fn a_fuse_says_its_factor() {
+    // A how-to page's text says 1.5, its arithmetic 1.25 (2.5 A for a 2 A load). READ: the factor must be
+    // stated. 600 W at 12 V: 50 A, × 1.25 = 62.5 A; a list with 70 A gives 70.
+    use dryberth::checks::reach::{FUSE_FACTOR, fuse_a};
+    near(FUSE_FACTOR * 2.0, 2.5, 1e-12);
+    assert_eq!(fuse_a(2.0), Some(3.0));
+    assert_eq!(fuse_a(50.0), Some(70.0));
+    assert_eq!(fuse_a(7.5 * 0.8 * 1.0), Some(7.5));
+    assert_eq!(fuse_a(1000.0), None);
+}

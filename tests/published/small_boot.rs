@@ -40,6 +40,10 @@ pub(crate) fn hose(from: [f64; 3], towards: [f64; 3], free_mm: f64) -> Line {
         bend_rule: BendRule::Centre,
         lead_mm: Some(0.0),
         option: None,
+        bundle: None,
+        clips: Vec::new(),
+        pull: None,
+        measured: None,
     }
 }
 

@@ -19,3 +19,4 @@ mod turns;
 mod volumes;
 mod w3;
 mod w4;
+mod ways;

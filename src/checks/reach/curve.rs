@@ -1,5 +1,6 @@
 //! Centrelines of bounded curvature: arcs of the smallest radius joined by straights.
 
+use super::corners::Corners;
 use crate::model::{Point, Vector};
 
 /// Spacing of the points along a drawn and checked centreline, mm.
@@ -23,14 +24,24 @@ pub struct Curve {
     pub points: Vec<Point>,
     /// Sum of the angles it turns through, degrees.
     pub turn_deg: f64,
+    /// What it is made of, in order.
+    parts: Vec<Part>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Part {
+    Straight(Point, Point),
+    Arc(Arc),
+    /// An arc run through from its far end.
+    Back(Arc),
 }
 
 impl Curve {
-    fn begin(at: Point) -> Curve {
-        Curve { length_mm: 0.0, points: vec![at], turn_deg: 0.0 }
+    pub(super) fn begin(at: Point) -> Curve {
+        Curve { length_mm: 0.0, points: vec![at], turn_deg: 0.0, parts: Vec::new() }
     }
 
-    fn straight(&mut self, to: Point) {
+    pub(super) fn straight(&mut self, to: Point) {
         let from = self.end();
         let length = (to - from).norm();
         let parts = (length / SPACING_MM).ceil().max(1.0) as usize;
@@ -38,9 +49,10 @@ impl Curve {
             self.points.push(from + (to - from) * (part as f64 / parts as f64));
         }
         self.length_mm += length;
+        self.parts.push(Part::Straight(from, to));
     }
 
-    fn arc(&mut self, arc: &Arc) {
+    pub(super) fn arc(&mut self, arc: &Arc) {
         let length = arc.radius_mm * arc.angle;
         let parts = (length / SPACING_MM).ceil().max(1.0) as usize;
         for part in 1..=parts {
@@ -48,25 +60,94 @@ impl Curve {
         }
         self.length_mm += length;
         self.turn_deg += arc.angle.to_degrees();
+        self.parts.push(Part::Arc(*arc));
     }
 
-    fn end(&self) -> Point {
+    /// Points of its arcs and straights themselves, at most `spacing_mm` apart, ends included.
+    pub fn sampled(&self, spacing_mm: f64) -> Vec<Point> {
+        let mut points: Vec<Point> = self.points.first().copied().into_iter().collect();
+        for part in &self.parts {
+            let length_mm = match part {
+                Part::Straight(from, to) => (to - from).norm(),
+                Part::Arc(arc) | Part::Back(arc) => arc.radius_mm * arc.angle,
+            };
+            let steps = (length_mm / spacing_mm).ceil().max(1.0) as usize;
+            points.extend((1..=steps).map(|step| {
+                let share = step as f64 / steps as f64;
+                match part {
+                    Part::Straight(from, to) => from + (to - from) * share,
+                    Part::Arc(arc) => arc.point(arc.angle * share),
+                    Part::Back(arc) => arc.point(arc.angle * (1.0 - share)),
+                }
+            }));
+        }
+        points
+    }
+
+    /// The same followed by another that begins where it ends.
+    pub(super) fn and(mut self, next: Curve) -> Curve {
+        self.length_mm += next.length_mm;
+        self.turn_deg += next.turn_deg;
+        self.points.extend(next.points.into_iter().skip(1));
+        self.parts.extend(next.parts);
+        self
+    }
+
+    /// The angles of its first and last bends, degrees; 0 where it is straight.
+    pub fn end_turns_deg(&self) -> (f64, f64) {
+        let turn = |part: &Part| match part {
+            Part::Straight(..) => None,
+            Part::Arc(arc) | Part::Back(arc) => (arc.angle > 1e-6).then(|| arc.angle.to_degrees()),
+        };
+        let first = self.parts.iter().find_map(turn);
+        (first.unwrap_or(0.0), self.parts.iter().rev().find_map(turn).unwrap_or(0.0))
+    }
+
+    /// The smallest radius that it bends at, mm, and the middle of the longest bend that tight; none where
+    /// it is straight.
+    pub fn tightest(&self) -> Option<(f64, Point)> {
+        let bends = self.parts.iter().filter_map(|part| match part {
+            Part::Straight(..) => None,
+            Part::Arc(arc) | Part::Back(arc) => (arc.angle > 1e-6).then_some(arc),
+        });
+        let tight = bends
+            .min_by(|a, b| a.radius_mm.total_cmp(&b.radius_mm).then(b.angle.total_cmp(&a.angle)))?;
+        Some((tight.radius_mm, tight.point(tight.angle / 2.0)))
+    }
+
+    /// The same with a straight of its own before and after it.
+    pub(super) fn with_leads(self, exit: Point, port: Point) -> Curve {
+        let mut whole = Curve::begin(exit);
+        let Some(first) = self.points.first() else { return whole };
+        whole.parts.push(Part::Straight(exit, *first));
+        whole.length_mm = (first - exit).norm() + self.length_mm;
+        whole.turn_deg = self.turn_deg;
+        whole.points.extend(self.points);
+        whole.parts.extend(self.parts);
+        let last = whole.end();
+        whole.length_mm += (port - last).norm();
+        whole.parts.push(Part::Straight(last, port));
+        whole.points.push(port);
+        whole
+    }
+
+    pub(super) fn end(&self) -> Point {
         self.points.last().copied().unwrap_or_else(Point::origin)
     }
 }
 
 /// A circular turn that begins at `from` along `towards` and bends to the side of `inward`.
-#[derive(Debug, Clone, Copy)]
-struct Arc {
-    from: Point,
-    towards: Vector,
-    inward: Vector,
-    radius_mm: f64,
-    angle: f64,
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Arc {
+    pub(super) from: Point,
+    pub(super) towards: Vector,
+    pub(super) inward: Vector,
+    pub(super) radius_mm: f64,
+    pub(super) angle: f64,
 }
 
 impl Arc {
-    fn point(&self, angle: f64) -> Point {
+    pub(super) fn point(&self, angle: f64) -> Point {
         self.from
             + self.towards * (self.radius_mm * angle.sin())
             + self.inward * (self.radius_mm * (1.0 - angle.cos()))
@@ -133,11 +214,47 @@ fn reversed(end: &End) -> End {
 /// assert!((curve.length_mm - (2.0 + std::f64::consts::PI)).abs() < 1e-6);
 /// ```
 pub fn arc_straight_arc(from: &End, to: &End, radius_mm: f64) -> Option<Curve> {
+    joined(from, to, radius_mm).map(|joined| joined.curve())
+}
+
+/// Two arcs and the straight between their ends; the last arc runs backwards from its end.
+pub(super) struct Joined {
+    pub(super) first: Arc,
+    pub(super) last: Arc,
+    length_mm: f64,
+}
+
+impl Joined {
+    fn of(first: Arc, last: Arc) -> Joined {
+        let straight_mm = (last.end() - first.end()).norm();
+        let length_mm = straight_mm + first.radius_mm * (first.angle + last.angle);
+        Joined { first, last, length_mm }
+    }
+
+    fn curve(&self) -> Curve {
+        let mut curve = Curve::begin(self.first.from);
+        curve.arc(&self.first);
+        curve.straight(self.last.end());
+        append_reversed(&mut curve, &self.last);
+        curve.length_mm = self.length_mm;
+        curve
+    }
+}
+
+/// The shortest of the ways that [`arc_straight_arc`] knows.
+pub(super) fn joined(from: &End, to: &End, radius_mm: f64) -> Option<Joined> {
     let choices = [(false, false), (false, true), (true, false), (true, true)];
     let turned = choices
         .iter()
         .filter_map(|&(first, last)| take_turns(from, to, radius_mm, first, last))
         .min_by(|a, b| a.length_mm.total_cmp(&b.length_mm));
+    if let Some(turned) = &turned
+        && turned.first.angle + turned.last.angle <= std::f64::consts::PI
+        && (to.at - from.at).norm() >= 4.0 * radius_mm
+    {
+        // Far ends and no more than half a circle of turns: nothing shorter was ever found (tested).
+        return Some(Joined { ..*turned });
+    }
     let mut best: Option<Joint> = None;
     for (first_long, last_long) in choices {
         let join = Join { from, to, radius_mm, first_long, last_long };
@@ -151,9 +268,31 @@ pub fn arc_straight_arc(from: &End, to: &End, radius_mm: f64) -> Option<Curve> {
     }
     match (best, turned) {
         (Some(joint), Some(turned)) if turned.length_mm <= joint.length_mm => Some(turned),
-        (Some(joint), _) => Some(joint.curve(from, to, radius_mm)),
+        (Some(joint), _) => Some(joint.joined(from, to, radius_mm)),
         (None, turned) => turned,
     }
+}
+
+/// A free way between two ends as corners: [`unobstructed`] for a search to begin with.
+pub(super) fn free_corners(from: &End, to: &End, radius_mm: f64) -> Option<Corners> {
+    if let Some(joined) = joined(from, to, radius_mm) {
+        return Some(Corners::of_arcs(&joined.first, &joined.last, radius_mm));
+    }
+    let (via, _) = past_one(from, to, radius_mm)?;
+    let first = turn_to(from, &via, radius_mm, false)?;
+    let last = turn_to(&reversed(to), &via, radius_mm, false)?;
+    let mut corners = Corners::of_arcs(&first, &last, radius_mm);
+    let at = corners.nodes.len() / 2;
+    // Between the corners of the first arc and those of the last.
+    let place = (1..corners.nodes.len() - 1)
+        .filter(|node| {
+            (corners.nodes[*node] - first.from).norm() <= (corners.nodes[*node] - last.from).norm()
+        })
+        .count()
+        .max(1)
+        .min(at.max(1));
+    corners.nodes.insert(place + 1, via);
+    Some(corners)
 }
 
 /// Turns each end towards the other's tangent point until both stand still; `away` ends turn with
@@ -164,7 +303,7 @@ fn take_turns(
     radius_mm: f64,
     first_away: bool,
     last_away: bool,
-) -> Option<Curve> {
+) -> Option<Joined> {
     let back = reversed(to);
     let mut leave = from.at;
     let mut arrive = to.at;
@@ -181,11 +320,7 @@ fn take_turns(
             if run_mm > 1e-6 * radius_mm && straight.dot(&tangent) < run_mm * (1.0 - 1e-9) {
                 return None; // crossing circles: the arcs would meet in a kink
             }
-            let mut curve = Curve::begin(from.at);
-            curve.arc(&first);
-            curve.straight(arrive);
-            append_reversed(&mut curve, &last);
-            return Some(curve);
+            return Some(Joined::of(first, last));
         }
     }
     None
@@ -253,7 +388,6 @@ struct Join<'a> {
 /// A straight that meets both arcs.
 struct Joint {
     straight: Vector,
-    run_mm: f64,
     first_angle: f64,
     last_angle: f64,
     length_mm: f64,
@@ -328,23 +462,16 @@ impl Join<'_> {
         let last_angle = angle(straight.dot(&self.to.towards), self.last_long);
         let run_mm = run_mm.max(0.0);
         let length_mm = run_mm + self.radius_mm * (first_angle + last_angle);
-        Some(Joint { straight, run_mm, first_angle, last_angle, length_mm })
+        Some(Joint { straight, first_angle, last_angle, length_mm })
     }
 }
 
 impl Joint {
-    fn curve(&self, from: &End, to: &End, radius_mm: f64) -> Curve {
+    fn joined(&self, from: &End, to: &End, radius_mm: f64) -> Joined {
         let first = bend(from, &self.straight, radius_mm, self.first_angle);
-        let mut curve = Curve::begin(from.at);
-        curve.arc(&first);
         let back = End { at: to.at, towards: -to.towards };
         let last = bend(&back, &-self.straight, radius_mm, self.last_angle);
-        if self.run_mm > 0.0 {
-            curve.straight(last.end());
-        }
-        append_reversed(&mut curve, &last);
-        curve.length_mm = self.length_mm;
-        curve
+        Joined { first, last, length_mm: self.length_mm }
     }
 }
 
@@ -362,6 +489,7 @@ fn append_reversed(curve: &mut Curve, arc: &Arc) {
     let mut back = Curve::begin(arc.from);
     back.arc(arc);
     curve.points.extend(back.points.iter().rev().skip(1));
+    curve.parts.push(Part::Back(*arc));
     curve.length_mm += back.length_mm;
     curve.turn_deg += back.turn_deg;
 }
@@ -417,17 +545,22 @@ pub fn unobstructed(from: &End, to: &End, radius_mm: f64) -> Option<Curve> {
     if let Some(curve) = arc_straight_arc(from, to, radius_mm) {
         return Some(curve);
     }
+    past_one(from, to, radius_mm).map(|(_, curve)| curve)
+}
+
+/// The shortest way past one point aside, of those tried, and that point.
+fn past_one(from: &End, to: &End, radius_mm: f64) -> Option<(Point, Curve)> {
     let middle = nalgebra::center(&from.at, &to.at);
-    let mut best: Option<Curve> = None;
+    let mut best: Option<(Point, Curve)> = None;
     for stretch in [1.0, 1.5, 2.0, 3.0, 4.0, 6.0] {
         for turn in 0..27 {
             let side = [turn % 3, turn / 3 % 3, turn / 9].map(|step| f64::from(step) - 1.0);
             let Some(side) = Vector::from(side).try_normalize(0.5) else { continue };
             let via = middle + side * (radius_mm * stretch);
             if let Some(curve) = rounded(from, &[via], to, radius_mm)
-                && best.as_ref().is_none_or(|best| curve.length_mm < best.length_mm)
+                && best.as_ref().is_none_or(|(_, best)| curve.length_mm < best.length_mm)
             {
-                best = Some(curve);
+                best = Some((via, curve));
             }
         }
     }

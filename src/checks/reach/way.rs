@@ -1,0 +1,218 @@
+//! The shortest way between two ends: bounded bends, through whatever room there is.
+
+use super::corners::Corners;
+use super::curve::{Curve, End, free_corners};
+use super::room::{Near, Space};
+use super::search::{Found, Search};
+use super::taut::Pull;
+use crate::geometry::ClearanceField;
+use crate::model::Point;
+
+/// What a way is asked for: the ends where bends may begin, and how tight they may be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wanted {
+    /// Where it begins.
+    pub from: End,
+    /// Where it ends, and which way it runs there.
+    pub to: End,
+    /// Smallest bend radius of the centreline, mm.
+    pub bend_mm: f64,
+    /// Ways longer than this are of no use, mm; infinite when any will do.
+    pub longest_mm: f64,
+}
+
+/// Why there is no way.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoWay {
+    /// An end is itself too near to something.
+    EndBlocked {
+        /// Whether it is the first one.
+        first: bool,
+        /// What is too near.
+        by: Near,
+        /// By how much, mm.
+        short_mm: f64,
+    },
+    /// Even with nothing in the way it would be longer than is of use.
+    TooLong(Curve),
+    /// The ends can't be joined with such bends at all.
+    TooClose,
+    /// Not even a string can pass: what stands between, and where.
+    Closed {
+        /// What it is, where that could be told.
+        by: Option<Near>,
+        /// Where.
+        at: Point,
+    },
+    /// A string passes, but no way with such bends was found: where it lacked room.
+    TooTight {
+        /// What it is too near to there.
+        by: Option<Near>,
+        /// Where.
+        at: Point,
+    },
+}
+
+/// The shortest way found through a field of obstacles, its centreline `need_mm` from each at least.
+///
+/// Method: the free way (two arcs and a straight) where it keeps its room; else strings found on the grid,
+/// their corners rounded and pulled tight within the room. A way is proven before it is given: corners fit
+/// exactly, and room is kept at places so near together that it is kept between them too. The same input
+/// gives the same way. It is the shortest near the strings tried, not proven to be the shortest of all.
+///
+/// # Errors
+/// Why there is none.
+pub fn shortest_way(field: &ClearanceField, need_mm: f64, wanted: &Wanted) -> Result<Curve, NoWay> {
+    find(&Space::of(field, need_mm), wanted).map(|corners| corners.curve())
+}
+
+/// Strings sought beside the first, at most.
+const OTHERS: usize = 1;
+
+/// A way this much longer than the free way is worth looking for another.
+const WORTH: f64 = 1.04;
+
+/// As [`shortest_way`], in any space.
+pub(super) fn find(space: &Space, wanted: &Wanted) -> Result<Corners, NoWay> {
+    for (first, end) in [(true, &wanted.from), (false, &wanted.to)] {
+        let room = space.room(&end.at, 5.0);
+        if let (true, Some(by)) = (room.mm < 0.0, room.near) {
+            return Err(NoWay::EndBlocked { first, by, short_mm: -room.mm });
+        }
+    }
+    let free = free_corners(&wanted.from, &wanted.to, wanted.bend_mm).ok_or(NoWay::TooClose)?;
+    let least_mm = free.measures().length_mm;
+    if least_mm > wanted.longest_mm {
+        return Err(NoWay::TooLong(free.curve()));
+    }
+    let pull = Pull { space, from: wanted.from, to: wanted.to };
+    if pull.proven(&free).is_ok() {
+        return Ok(free);
+    }
+    Finder { space, wanted, pull, least_mm, best: None, lacked: None }.find(free)
+}
+
+struct Finder<'a> {
+    space: &'a Space<'a>,
+    wanted: &'a Wanted,
+    pull: Pull<'a>,
+    /// Length of the free way, mm.
+    least_mm: f64,
+    best: Option<(f64, Corners)>,
+    /// Where the last try lacked room.
+    lacked: Option<Point>,
+}
+
+impl Finder<'_> {
+    fn find(mut self, free: Corners) -> Result<Corners, NoWay> {
+        self.attempt(free, 0);
+        let first = match self.string(0.0, &[], false) {
+            Found::Closed(by, at) if self.best.is_none() && self.space.sheets.is_some() => {
+                return Err(NoWay::Closed { by, at });
+            }
+            Found::Closed(..) if self.best.is_none() => match self.string(0.0, &[], true) {
+                Found::Closed(by, at) => return Err(NoWay::Closed { by, at }),
+                Found::String(string) => Some(string),
+                Found::Unknown => None,
+            },
+            Found::String(string) => Some(string),
+            Found::Closed(..) | Found::Unknown => None,
+        };
+        if let Some(string) = &first {
+            self.attempt_string(string);
+        }
+        for extra_mm in [6.0, 15.0] {
+            if self.best.is_some() {
+                break;
+            }
+            if let Found::String(string) = self.string(extra_mm, &[], false) {
+                self.attempt_string(&string);
+            }
+        }
+        let mut avoid: Vec<Point> = Vec::new();
+        for _ in 0..OTHERS {
+            let worth = self.best.as_ref().is_none_or(|(mm, _)| *mm > WORTH * self.least_mm);
+            if !worth {
+                break;
+            }
+            let passed = self.best.as_ref().map(|(_, corners)| corners.curve().points);
+            let Some(passed) = passed.or_else(|| first.as_ref().map(|string| dense(string))) else {
+                break;
+            };
+            let far_mm = self.wanted.bend_mm.max(50.0);
+            avoid.extend(passed.iter().step_by(5).filter(|at| {
+                (*at - self.wanted.from.at).norm() > far_mm
+                    && (*at - self.wanted.to.at).norm() > far_mm
+            }));
+            if avoid.is_empty() {
+                break;
+            }
+            match self.string(0.0, &avoid, false) {
+                Found::String(string) => self.attempt_string(&string),
+                Found::Closed(..) | Found::Unknown => break,
+            }
+        }
+        if let Some((_, corners)) = self.best {
+            return Ok(corners);
+        }
+        let at = self.lacked.unwrap_or(self.wanted.from.at);
+        Err(NoWay::TooTight { by: self.space.room(&at, 2.0).near, at })
+    }
+
+    fn attempt(&mut self, corners: Corners, more: usize) {
+        let longest_mm = self.best.as_ref().map_or(self.wanted.longest_mm, |(mm, _)| *mm * 1.2);
+        match self.pull.tight(corners, longest_mm * 1.1, more) {
+            Ok(corners) => {
+                let length_mm = corners.measures().length_mm;
+                if self.best.as_ref().is_none_or(|(best, _)| length_mm < best - 1e-6) {
+                    self.best = Some((length_mm, corners));
+                }
+            }
+            Err(at) => self.lacked = Some(at),
+        }
+    }
+
+    fn attempt_string(&mut self, string: &[Point]) {
+        let inner = &string[1..string.len() - 1];
+        let corners = Corners::past(&self.wanted.from, inner, &self.wanted.to, self.wanted.bend_mm);
+        self.attempt(corners, 3);
+    }
+
+    /// A string between places a little ahead of the ends, where a bend would bring the line anyway.
+    fn string(&self, extra_mm: f64, avoid: &[Point], thorough: bool) -> Found {
+        let space = self.space.wider(extra_mm);
+        let ahead = |at: &Point, towards: crate::model::Vector| {
+            let mut best = *at;
+            for step in 1..=6 {
+                let next = at + towards * (self.wanted.bend_mm * 0.1 * f64::from(step));
+                if self.space.room_mm(&next, 1.0) < 0.0 {
+                    break;
+                }
+                best = next;
+            }
+            best
+        };
+        let search = Search {
+            space: &space,
+            start: ahead(&self.wanted.from.at, self.wanted.from.towards),
+            goal: ahead(&self.wanted.to.at, -self.wanted.to.towards),
+            longest_mm: self.wanted.longest_mm,
+            avoid,
+            avoid_mm: 30.0,
+            thorough,
+        };
+        search.run()
+    }
+}
+
+/// A string's places, 4 mm apart.
+fn dense(string: &[Point]) -> Vec<Point> {
+    let mut all = Vec::new();
+    for pair in string.windows(2) {
+        let parts = ((pair[1] - pair[0]).norm() / 4.0).ceil().max(1.0) as usize;
+        all.extend(
+            (0..parts).map(|part| pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64)),
+        );
+    }
+    all
+}

@@ -1,0 +1,129 @@
+//! Lines that see each other, clips, spans, closed ways, cables as read on the bench.
+
+use dryberth::checks::reach::LineDetails;
+use dryberth::checks::{Ask, HeadlineId, Meshes, Scorecard, Verdict, evaluate_some};
+
+use super::{HOSE, ask, check, near, ready};
+
+fn detailed(bodies: &str, rest: &str) -> (Scorecard, Vec<LineDetails>) {
+    let (boot, spot) = ready(bodies, rest, "at: (0, 0, 300)", "", &Meshes::new());
+    let ask = Ask { headlines: vec![HeadlineId::Reach], details: true, ..Ask::default() };
+    let card = evaluate_some(&boot, &spot, &ask);
+    let lines = card.details.clone().unwrap().reach.lines;
+    (card, lines)
+}
+
+/// A wall across the boot with a slot of `free` mm, 350 mm up.
+fn slotted(free: f64) -> String {
+    let (low, high) = (350.0 - free / 2.0, 350.0 + free / 2.0);
+    format!(
+        r#"(name: "wall below", role: Panel, shape: Box(from: (300, -1500, -200), to: (306, 1500, {low}))),
+        (name: "wall above", role: Panel, shape: Box(from: (300, -1500, {high}), to: (306, 1500, 1900))),"#
+    )
+}
+
+#[test]
+fn a_slot_is_used_when_the_line_fits_and_named_when_not() {
+    // 8 mm thick with 3 mm round it: 14 mm. Off to one side, so that it has to be looked for.
+    let aside = HOSE.replace("at: (600, 0, 350)", "at: (600, 0, 420)");
+    for (free, fits) in [(14.5, true), (16.0, true), (30.0, true), (13.5, false), (6.0, false)] {
+        let card = ask(&slotted(free), &aside, "at: (0, 0, 300)", "");
+        let gap = check(&card, "line-gap", "hose");
+        assert_eq!(gap.verdict != Verdict::Fail, fits, "{free} mm: {gap:#?}");
+        assert!(fits || gap.why.contains("wall"), "{}", gap.why);
+    }
+}
+
+#[test]
+fn a_second_line_goes_round_the_first() {
+    // Both leave and arrive at the same height, crossing in plan: the second can't go through the first.
+    let lines = r#"lines: [
+        (name: "first", kind: Hose, from: (at: (600, -60, 350), towards: (-1, 0, 0)),
+            to: "port", free_mm: 900, od_mm: 12, bend_mm: 40),
+        (name: "second", kind: Hose, from: (at: (330, -300, 350), towards: (0, 1, 0)),
+            to: "port", free_mm: 1500, od_mm: 12, bend_mm: 40),
+    ],"#;
+    let (boot, spot) = ready("", lines, "at: (0, 0, 300)", "", &Meshes::new());
+    let card = evaluate_some(&boot, &spot, &Ask::default());
+    let [first, second] = &card.drawn.lines[..] else { panic!("two lines") };
+    // Away from the port that this test makes them share, skins touch at most.
+    let port = first.centreline.last().unwrap();
+    let apart = second
+        .centreline
+        .iter()
+        .filter(|at| (*at - port).norm() > 120.0)
+        .flat_map(|at| first.centreline.iter().map(move |other| (at - other).norm()))
+        .fold(f64::INFINITY, f64::min);
+    assert!(apart > 11.5 || second.verdict == Verdict::Fail, "{apart}");
+}
+
+#[test]
+fn a_long_run_calls_for_a_clip_and_gets_it() {
+    // 550 mm from exit to port: more than the 450 mm of ISO 10133 practice. A clip halfway makes it two of
+    // 275 mm.
+    let card = ask("", HOSE, "at: (0, 0, 300)", "");
+    near(check(&card, "span", "hose"), 550.0, 1e-6);
+    assert_eq!(check(&card, "span", "hose").verdict, Verdict::Tight);
+    let clipped = HOSE.replace(
+        "bend_mm: 40",
+        r#"bend_mm: 40, clips: [(anchor: "eye", towards: (-1, 0, 0))]"#,
+    );
+    let anchor = r#"anchors: [(name: "eye", kind: Loop, at: (325, 0, 346), normal: (0, 0, 1), strength_n: 100)],"#;
+    let card = ask("", &format!("{clipped}{anchor}"), "at: (0, 0, 300)", "");
+    near(check(&card, "span", "hose"), 275.0, 1e-6);
+    near(check(&card, "slack", "hose"), 122.0, 1e-6);
+    // A clip aside is honoured: the line takes the longer way through it.
+    let aside = anchor.replace("(325, 0, 346)", "(325, 80, 346)");
+    let card = ask("", &format!("{clipped}{aside}"), "at: (0, 0, 300)", "");
+    let needed = 672.0 - check(&card, "slack", "hose").figure.unwrap();
+    let chords = 2.0 * 275.0_f64.hypot(80.0);
+    assert!(needed > chords && needed < chords + 30.0, "{needed}, chords {chords}");
+}
+
+#[test]
+fn figures_of_a_line_and_what_would_make_it_reach() {
+    let (_, lines) = detailed("", HOSE);
+    assert!((lines[0].needed_mm.unwrap() - 550.0).abs() < 1e-6);
+    assert!((lines[0].slack_pct.unwrap() - 100.0 * 122.0 / 700.0).abs() < 1e-6);
+    assert!(lines[0].smallest_radius_mm.is_none() && lines[0].advice.is_empty());
+    // 520 mm less 4 % is 499.2: 50.8 mm short, so 52.9 mm more hose, 55 by fives.
+    let (_, lines) = detailed("", &HOSE.replace("free_mm: 700", "free_mm: 520"));
+    assert!(lines[0].advice[0].contains("55 mm longer"), "{:?}", lines[0].advice);
+    assert!(lines[0].advice.iter().any(|line| line.contains("80 mm towards")), "{:?}", lines[0].advice);
+}
+
+#[test]
+fn an_exit_inside_a_body_says_so() {
+    let block =
+        r#"(name: "block", role: Module, shape: Box(from: (560, -80, 300), to: (590, 80, 400))),"#;
+    let card = ask(block, HOSE, "at: (0, 0, 300)", "");
+    let gap = check(&card, "line-gap", "hose");
+    assert_eq!(gap.verdict, Verdict::Fail);
+    assert!(gap.why.contains("exit") && gap.why.contains("block"), "{}", gap.why);
+}
+
+#[test]
+fn a_bundle_bends_no_tighter_than_it_may() {
+    let turned = HOSE.replace("towards: (-1, 0, 0)", "towards: (0, 1, 0)");
+    let radius = |rest: &str| detailed("", rest).1[0].smallest_radius_mm.unwrap();
+    assert!((radius(&turned) - 44.0).abs() < 1e-9);
+    let tied = turned.replace("bend_mm: 40", r#"bend_mm: 40, bundle: (name: "four", bend_mm: 70)"#);
+    assert!((radius(&tied) - 70.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_reading_at_the_plug_replaces_what_was_assumed() {
+    // 12.0 V at the supply, 11.4 V at the plug at 24 A: 25 mΩ. At 60 A stalled 1.5 V are lost.
+    let cable = HOSE.replace(
+        "kind: Hose",
+        "kind: Cable(area_mm2: 4, upstream_mm: 1500, supply_v: 12, joints_mohm: 10, conductor_c: 20), \
+         measured: (plug_v: 11.4, current_a: 24)",
+    );
+    let (card, lines) = detailed("", &cable);
+    near(check(&card, "volts", "hose"), 5.0, 1e-9);
+    let supply = lines[0].supply.clone().unwrap();
+    assert!((supply.loop_mohm - 25.0).abs() < 1e-9 && supply.read_at_plug);
+    assert!((supply.running_v - 11.4).abs() < 1e-9 && (supply.stalled_v - 10.5).abs() < 1e-9);
+    // 24 A × 1.25 = 30 A.
+    assert_eq!(supply.fuse_a, Some(30.0));
+}

@@ -7,12 +7,12 @@ use super::carpet::blocks::Packing;
 use super::carpet::clearance::measured_mm;
 use super::carpet::seen::{self, SkinPoint};
 use super::carpet::space::{self, Filling};
-use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
+use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets, sheeted};
 use super::water::standing::Water;
 use super::water::{DrainState, DripTrack, Slope, WaterCase, drips};
 use crate::geometry::{
-    ClearanceField, Course, FloorGap, HeightGrid, Obstacle, ShapeError, Sheet, Solid, Triangles,
-    edges, fault_at, pose_at,
+    ClearanceField, Course, FloorGap, HeightGrid, ShapeError, Sheet, Solid, Triangles, edges,
+    fault_at, pose_at,
 };
 use crate::model::{
     Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Shape, Spot, Trim, Vector, rule_holds,
@@ -132,10 +132,10 @@ pub struct Boot {
     pub(crate) water: Option<Arc<Water>>,
     floor_gaps: Arc<Vec<FloorGap>>,
     drips: Arc<Vec<DripTrack>>,
-    pub(crate) field: ClearanceField,
+    pub(crate) field: Arc<ClearanceField>,
     pub(crate) field_owners: Vec<FieldOwner>,
     /// The same cells with the distance to the nearest trim surface.
-    pub(crate) trim_field: ClearanceField,
+    pub(crate) trim_field: Arc<ClearanceField>,
     /// How much higher than measured the pump stands over the water, mm; 0 in a boot as measured.
     pub(crate) water_error_mm: f64,
     /// Whether every near body is reported, not only the nearest few.
@@ -214,8 +214,8 @@ impl Boot {
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
         let sheets = routing_sheets(&trims);
         let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
-        let field = ClearanceField::of(obstacles, &around, ROUTE_STEP_MM);
-        let trim_field = ClearanceField::of(sheets, &around, ROUTE_STEP_MM);
+        let field = Arc::new(ClearanceField::of(obstacles, &around, ROUTE_STEP_MM));
+        let trim_field = Arc::new(ClearanceField::of(sheets, &around, ROUTE_STEP_MM));
         let packing =
             Packing::of(&boot_space, field.obstacles().iter().map(|o| &o.solid)).map(Arc::new);
         Ok(Boot {
@@ -289,16 +289,15 @@ impl Boot {
         for mover in &mut movers {
             mover.course = Course::of(&layout.movers[mover.index], &layout.movers);
         }
+        let trim_shifts: Vec<Vector> = self.trims.iter().map(|_| error(limits.tape_mm)).collect();
         let trims: Vec<BootTrim> = self
             .trims
             .iter()
-            .map(|trim| {
-                let by = error(limits.tape_mm);
-                BootTrim {
-                    index: trim.index,
-                    triangles: trim.triangles.moved(&shifted(&by)),
-                    sheet: trim.sheet.shifted(&by),
-                }
+            .zip(&trim_shifts)
+            .map(|(trim, by)| BootTrim {
+                index: trim.index,
+                triangles: trim.triangles.moved(&shifted(by)),
+                sheet: trim.sheet.shifted(by),
             })
             .collect();
         layout.anchors.iter_mut().for_each(|anchor| anchor.at += error(limits.tape_mm));
@@ -311,18 +310,15 @@ impl Boot {
         let body_shifts: BTreeMap<usize, Vector> =
             self.bodies.iter().map(|body| body.index).zip(shifts).collect();
         // A mover's axis goes with it, so what it sweeps only moves.
-        let obstacles = self.field.obstacles().iter().zip(&self.field_owners);
-        let obstacles = obstacles
-            .map(|(obstacle, owner)| {
-                let by = match owner {
-                    FieldOwner::Body(index) => body_shifts.get(index),
-                    FieldOwner::Mover(index) => mover_shifts.get(index),
-                };
-                let by = by.copied().unwrap_or_else(Vector::zeros);
-                Obstacle { solid: obstacle.solid.moved(&shifted(&by)), ..*obstacle }
-            })
-            .collect();
-        let sheets = routing_sheets(&trims);
+        let field = self.field.moved(|obstacle| {
+            let by = match self.field_owners[obstacle] {
+                FieldOwner::Body(index) => body_shifts.get(&index),
+                FieldOwner::Mover(index) => mover_shifts.get(&index),
+            };
+            by.copied().unwrap_or_else(Vector::zeros)
+        });
+        let with_area: Vec<usize> = sheeted(&self.trims).map(|(trim, _)| trim).collect();
+        let trim_field = self.trim_field.moved(|sheet| trim_shifts[with_area[sheet]]);
         let drips = self
             .water
             .as_ref()
@@ -332,8 +328,8 @@ impl Boot {
             layout,
             pump: self.pump.clone(),
             fitted: self.fitted.clone(),
-            field: self.field.with_obstacles(obstacles),
-            trim_field: self.trim_field.with_obstacles(sheets),
+            field: Arc::new(field),
+            trim_field: Arc::new(trim_field),
             field_owners: self.field_owners.clone(),
             bodies,
             movers,
@@ -356,8 +352,8 @@ impl Boot {
 
     /// Forgets the distances that lines have asked for; for measuring what working them out costs.
     pub fn forget_distances(&mut self) {
-        self.field = self.field.unasked();
-        self.trim_field = self.trim_field.unasked();
+        self.field = Arc::new(self.field.unasked());
+        self.trim_field = Arc::new(self.trim_field.unasked());
     }
 
     /// A pose as the water checks are to take it.
@@ -522,9 +518,8 @@ impl Boot {
 
     /// The trim that a sheet of the trim field belongs to.
     pub(crate) fn trim_name(&self, sheet: usize) -> &str {
-        let with_area = self.trims.iter().filter(|trim| Solid::sheet(&trim.triangles).is_some());
-        let found = with_area.map(|trim| trim.index).nth(sheet);
-        found.map_or("trim", |index| &self.layout.trims[index].name)
+        let found = sheeted(&self.trims).nth(sheet);
+        found.map_or("trim", |(trim, _)| &self.layout.trims[self.trims[trim].index].name)
     }
 
     pub(crate) fn field_name(&self, solid: usize) -> &str {

@@ -47,11 +47,13 @@ pub(super) fn routing_obstacles(
 
 /// The trims' surfaces, for lines to stay behind.
 pub(super) fn routing_sheets(trims: &[BootTrim]) -> Vec<Obstacle> {
-    trims
-        .iter()
-        .filter_map(|trim| Solid::sheet(&trim.triangles))
-        .map(|solid| Obstacle { solid, extra_mm: 0.0 })
-        .collect()
+    sheeted(trims).map(|(_, solid)| Obstacle { solid, extra_mm: 0.0 }).collect()
+}
+
+/// The trims that have an area, by index, and their surfaces.
+pub(super) fn sheeted(trims: &[BootTrim]) -> impl Iterator<Item = (usize, Solid)> {
+    let surface = |trim: &BootTrim| Solid::sheet(&trim.triangles);
+    trims.iter().enumerate().filter_map(move |(index, trim)| Some((index, surface(trim)?)))
 }
 
 /// Where lines can be at all: round their exits as far as they reach, and no farther than anything was

@@ -96,8 +96,9 @@ impl BoxTree {
                 continue;
             }
             let halves = [index + 1, node.second];
-            let away =
-                halves.map(|half| self.nodes[half as usize].bounds.distance_to_point_mm(point));
+            let away_from =
+                |half: u32| self.nodes[half as usize].bounds.distance_to_point_mm(point);
+            let away = [away_from(halves[0]), away_from(halves[1])];
             let nearer = usize::from(away[1] < away[0]);
             for half in [1 - nearer, nearer] {
                 if away[half] <= reach_mm.max(0.0) && count < DEEPEST {

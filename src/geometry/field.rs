@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicU32, Ordering};
 
 use super::box_tree::BoxTree;
 use super::{Bounds, Solid};
-use crate::model::{Point, Vector};
+use crate::model::{Point, Pose, Vector};
 
 /// Distances beyond this are not told apart, mm.
 const FAR_MM: f64 = 60.0;
@@ -70,7 +70,8 @@ impl Pile {
             }
             let (solid, extra_mm) = solid(index);
             let piece = &solid.pieces[part as usize];
-            let (on, inside) = piece.project(point);
+            let far_mm = best.map_or(up_to_mm, |best| best.distance_mm - best.extra_mm) + extra_mm;
+            let Some((on, inside)) = piece.project_within(point, far_mm) else { return reach_mm };
             let away_mm = (on - point).norm();
             let distance_mm = if inside { -away_mm } else { away_mm };
             let counts_mm = distance_mm - extra_mm;
@@ -102,7 +103,12 @@ pub struct ClearanceField {
     step_mm: f64,
     size: [usize; 3],
     kept: Arc<Vec<AtomicU32>>,
+    /// The field that this one's obstacles were moved from, and by how much at most, mm.
+    moved_from: Option<(Arc<ClearanceField>, f64)>,
 }
+
+/// Room from which on a moved field takes what the unmoved one knows, less the move, mm.
+const FAR_ENOUGH_MM: f64 = 25.0;
 
 /// The solid nearest to a point.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -142,12 +148,29 @@ impl ClearanceField {
             step_mm,
             size,
             kept: unasked(cells),
+            moved_from: None,
         }
     }
 
-    /// The same cells over other obstacles: the same ones a few mm off, in the same order.
+    /// The same cells over the same obstacles, each moved by `by(index)`. What the cells of this field
+    /// know is shared: far from everything they know enough for the other one too.
     #[must_use]
-    pub(crate) fn with_obstacles(&self, obstacles: Vec<Obstacle>) -> ClearanceField {
+    pub(crate) fn moved(
+        self: &Arc<ClearanceField>,
+        by: impl Fn(usize) -> Vector,
+    ) -> ClearanceField {
+        let mut most_mm: f64 = 0.0;
+        let obstacles: Vec<Obstacle> = self
+            .obstacles
+            .iter()
+            .enumerate()
+            .map(|(index, obstacle)| {
+                let by = by(index);
+                most_mm = most_mm.max(by.norm());
+                let pose = Pose::translation(by.x, by.y, by.z);
+                Obstacle { solid: obstacle.solid.moved(&pose), ..*obstacle }
+            })
+            .collect();
         ClearanceField {
             pile: Pile::of(obstacles.iter().map(|o| (&o.solid, o.extra_mm))),
             obstacles,
@@ -155,6 +178,7 @@ impl ClearanceField {
             step_mm: self.step_mm,
             size: self.size,
             kept: unasked(self.kept.len()),
+            moved_from: Some((Arc::clone(self), most_mm)),
         }
     }
 
@@ -187,7 +211,8 @@ impl ClearanceField {
     pub fn coordinates_of(&self, point: &Point) -> Option<[usize; 3]> {
         let mut at = [0; 3];
         for axis in 0..3 {
-            let steps = ((point[axis] - self.low[axis]) / self.step_mm).floor();
+            let steps = (point[axis] - self.low[axis]) / self.step_mm;
+            // What isn't a number is nowhere.
             if !(steps >= 0.0 && steps < self.size[axis] as f64) {
                 return None;
             }
@@ -203,8 +228,14 @@ impl ClearanceField {
     }
 
     /// Distance from a cell's middle to the nearest solid, less what is kept from that one beyond the
-    /// usual, mm; told apart up to 60.
+    /// usual, mm; told apart up to 60. Far from everything a moved field gives a bound below it.
     pub fn distance_mm(&self, at: [usize; 3]) -> f64 {
+        if let Some((unmoved, by_mm)) = &self.moved_from {
+            let least_mm = unmoved.distance_mm(at) - by_mm;
+            if least_mm >= FAR_ENOUGH_MM {
+                return least_mm;
+            }
+        }
         let kept = &self.kept[self.cell(at)];
         let bits = kept.load(Ordering::Relaxed);
         if bits != UNASKED {
@@ -222,6 +253,15 @@ impl ClearanceField {
     pub fn at_least_mm(&self, point: &Point) -> Option<f64> {
         let at = self.coordinates_of(point)?;
         Some(self.distance_mm(at) - (point - self.centre(at)).norm())
+    }
+
+    /// The same from both sides, mm; the upper one infinite where only the lower one is known.
+    pub fn between_mm(&self, point: &Point) -> Option<(f64, f64)> {
+        let at = self.coordinates_of(point)?;
+        let (middle_mm, off_mm) = (self.distance_mm(at), (point - self.centre(at)).norm());
+        let known_to_mm = if self.moved_from.is_some() { FAR_ENOUGH_MM } else { FAR_MM - 0.1 };
+        let most_mm = if middle_mm < known_to_mm { middle_mm + off_mm } else { f64::INFINITY };
+        Some((middle_mm - off_mm, most_mm))
     }
 
     /// The nearest obstacle within `up_to_mm` of a point and what lines keep away beyond the usual,

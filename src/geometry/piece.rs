@@ -16,6 +16,8 @@ use crate::model::{Point, Pose, Vector, outline_area_mm2};
 pub(crate) struct Piece {
     /// From the piece's own frame to the solid's.
     pub(crate) pose: Pose,
+    /// The same for parry.
+    parry_pose: parry3d::math::Pose,
     pub(crate) shape: SharedShape,
     /// The box round it, solid's frame.
     pub(crate) bounds: Bounds,
@@ -54,12 +56,26 @@ impl Faces {
         Faces { triangles, planes }
     }
 
-    /// The nearest point of the surface, and whether the point is inside.
-    fn project(&self, point: parry3d::math::Vector) -> (parry3d::math::Vector, bool) {
-        let over = |(normal, offset): &(parry3d::math::Vector, f64)| normal.dot(point) - offset;
-        let highest = self.planes.iter().max_by(|a, b| over(a).total_cmp(&over(b)));
-        if let Some(plane) = highest.filter(|plane| over(plane) <= 0.0) {
-            return (point - plane.0 * over(plane), true);
+    /// The nearest point of the surface, and whether the point is inside; none is an answer too where it
+    /// is outside and farther than `up_to_mm`.
+    fn project(
+        &self,
+        point: parry3d::math::Vector,
+        up_to_mm: f64,
+    ) -> Option<(parry3d::math::Vector, bool)> {
+        let mut highest = None;
+        let mut over_mm = f64::NEG_INFINITY;
+        for (normal, offset) in &self.planes {
+            let height = normal.dot(point) - offset;
+            if height > up_to_mm.max(0.0) {
+                return None;
+            }
+            if height >= over_mm {
+                (highest, over_mm) = (Some(*normal), height);
+            }
+        }
+        if let Some(normal) = highest.filter(|_| over_mm <= 0.0) {
+            return Some((point - normal * over_mm, true));
         }
         // The nearest point lies on a face that looks towards the point, and no face is nearer than its
         // plane: most of them need no closer look.
@@ -86,7 +102,7 @@ impl Faces {
                 (*a - point).length_squared().total_cmp(&(*b - point).length_squared())
             })
         });
-        (nearest.unwrap_or(point), false)
+        Some((nearest.unwrap_or(point), false))
     }
 }
 
@@ -99,7 +115,8 @@ fn bounds_of(shape: &SharedShape, pose: &Pose) -> Bounds {
 impl Piece {
     pub(super) fn of(pose: Pose, shape: SharedShape, samples: Vec<Point>) -> Piece {
         let bounds = bounds_of(&shape, &pose);
-        Piece { pose, shape, bounds, samples, mesh: None, sided: None, faces: None }
+        let parry_pose = parry_from_pose(&pose);
+        Piece { pose, parry_pose, shape, bounds, samples, mesh: None, sided: None, faces: None }
     }
 
     /// The straight between two points, without thickness.
@@ -117,6 +134,7 @@ impl Piece {
         let pose = by * self.pose;
         Piece {
             pose,
+            parry_pose: parry_from_pose(&pose),
             shape: self.shape.clone(),
             bounds: bounds_of(&self.shape, &pose),
             samples: self.samples.iter().map(|sample| by * sample).collect(),
@@ -127,8 +145,7 @@ impl Piece {
     }
 
     pub(super) fn holds(&self, point: &Point) -> bool {
-        let pose = parry_from_pose(&self.pose);
-        let at = pose.inverse_transform_point(parry_from_point(point));
+        let at = self.parry_pose.inverse_transform_point(parry_from_point(point));
         match &self.faces {
             Some(faces) => faces.planes.iter().all(|(normal, offset)| normal.dot(at) <= *offset),
             None => self.mesh != Some(false) && self.shape.contains_local_point(at),
@@ -137,18 +154,29 @@ impl Piece {
 
     /// The nearest point of the surface, and whether `point` is inside.
     pub(crate) fn project(&self, point: &Point) -> (Point, bool) {
-        let pose = parry_from_pose(&self.pose);
-        let at = parry_from_point(point);
-        match &self.faces {
-            Some(faces) => {
-                let (nearest, inside) = faces.project(pose.inverse_transform_point(at));
-                (point_from_parry(pose.transform_point(nearest)), inside)
+        self.project_within(point, f64::INFINITY).unwrap_or((*point, false))
+    }
+
+    /// The same; none is an answer too where `point` is outside and farther than `up_to_mm`.
+    pub(crate) fn project_within(&self, point: &Point, up_to_mm: f64) -> Option<(Point, bool)> {
+        let pose = &self.parry_pose;
+        let at = pose.inverse_transform_point(parry_from_point(point));
+        let (on, inside) = match (&self.faces, self.shape.as_trimesh()) {
+            (Some(faces), _) => faces.project(at, up_to_mm)?,
+            // From outside the box round it no point is inside, however deep.
+            (None, Some(mesh))
+                if up_to_mm.is_finite() && self.bounds.distance_to_point_mm(point) > 0.0 =>
+            {
+                let most = up_to_mm.max(0.0) * (1.0 + 1e-12) + 1e-9;
+                let found = mesh.project_local_point_with_max_dist(at, false, most)?;
+                (found.point, found.is_inside)
             }
-            None => {
-                let found = self.shape.project_point(&pose, at, false);
-                (point_from_parry(found.point), found.is_inside && self.mesh != Some(false))
+            (None, _) => {
+                let found = self.shape.project_local_point(at, false);
+                (found.point, found.is_inside)
             }
-        }
+        };
+        Some((point_from_parry(pose.transform_point(on)), inside && self.mesh != Some(false)))
     }
 }
 

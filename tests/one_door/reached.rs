@@ -64,10 +64,8 @@ fn a_long_run_calls_for_a_clip_and_gets_it() {
     let card = ask("", HOSE, "at: (0, 0, 300)", "");
     near(check(&card, "span", "hose"), 550.0, 1e-6);
     assert_eq!(check(&card, "span", "hose").verdict, Verdict::Tight);
-    let clipped = HOSE.replace(
-        "bend_mm: 40",
-        r#"bend_mm: 40, clips: [(anchor: "eye", towards: (-1, 0, 0))]"#,
-    );
+    let clipped = HOSE
+        .replace("bend_mm: 40", r#"bend_mm: 40, clips: [(anchor: "eye", towards: (-1, 0, 0))]"#);
     let anchor = r#"anchors: [(name: "eye", kind: Loop, at: (325, 0, 346), normal: (0, 0, 1), strength_n: 100)],"#;
     let card = ask("", &format!("{clipped}{anchor}"), "at: (0, 0, 300)", "");
     near(check(&card, "span", "hose"), 275.0, 1e-6);
@@ -89,7 +87,11 @@ fn figures_of_a_line_and_what_would_make_it_reach() {
     // 520 mm less 4 % is 499.2: 50.8 mm short, so 52.9 mm more hose, 55 by fives.
     let (_, lines) = detailed("", &HOSE.replace("free_mm: 700", "free_mm: 520"));
     assert!(lines[0].advice[0].contains("55 mm longer"), "{:?}", lines[0].advice);
-    assert!(lines[0].advice.iter().any(|line| line.contains("80 mm towards")), "{:?}", lines[0].advice);
+    assert!(
+        lines[0].advice.iter().any(|line| line.contains("80 mm towards")),
+        "{:?}",
+        lines[0].advice
+    );
 }
 
 #[test]

@@ -160,11 +160,22 @@ impl<'a> Space<'a> {
             if mm < room.mm {
                 room = Room { mm, out: out.unwrap_or_else(Vector::zeros), near: Some(near) };
             }
+            room.mm
         };
-        let holds = |solid: usize| self.held(point).any(|holder| holder.solid == solid);
-        if let Some(hit) = self.field.nearest(point, self.need_mm + look_mm, holds) {
-            let mm = hit.distance_mm - hit.extra_mm - self.need_mm;
-            weigh(mm, hit.out(point), Near::Body(hit.solid));
+        // Nothing is asked closely that the cells know to be farther than what was found.
+        let mut least_mm = look_mm;
+        if let Some(own) = self.pump_here(point) {
+            let solid = |index: usize| (&own.solids[index], 0.0);
+            if let Some(hit) = own.pile.nearest(solid, point, self.pump_mm + least_mm, |_| false) {
+                let near = Near::Pump(hit.solid);
+                least_mm = weigh(hit.distance_mm - self.pump_mm, hit.out(point), near);
+            }
+        }
+        if let Some(laid) = self.laid
+            && let Some((distance_mm, on, owner)) = laid.nearest(point, self.laid_mm + least_mm)
+        {
+            let out = (point - on).try_normalize(1e-9);
+            least_mm = weigh(distance_mm - self.laid_mm, out, Near::Line(owner));
         }
         for holder in self.held(point) {
             let obstacle = &self.field.obstacles()[holder.solid];
@@ -172,45 +183,65 @@ impl<'a> Space<'a> {
             let need_mm = (self.need_mm + obstacle.extra_mm).min(holder.away_mm - HELD_SLACK_MM);
             let way = (point - on).try_normalize(1e-9);
             let out = way.map(|way| if distance_mm < 0.0 { -way } else { way });
-            weigh(distance_mm - need_mm, out, Near::Body(holder.solid));
+            least_mm = weigh(distance_mm - need_mm, out, Near::Body(holder.solid));
         }
-        if let Some(own) = self.pump_here(point) {
-            let solid = |index: usize| (&own.solids[index], 0.0);
-            if let Some(hit) = own.pile.nearest(solid, point, self.pump_mm + look_mm, |_| false) {
-                weigh(hit.distance_mm - self.pump_mm, hit.out(point), Near::Pump(hit.solid));
+        let known_mm =
+            |field: &ClearanceField| field.at_least_mm(point).unwrap_or(f64::NEG_INFINITY);
+        if known_mm(self.field) - self.need_mm < least_mm {
+            let holds = |solid: usize| self.held(point).any(|holder| holder.solid == solid);
+            if let Some(hit) = self.field.nearest(point, self.need_mm + least_mm, holds) {
+                let mm = hit.distance_mm - hit.extra_mm - self.need_mm;
+                least_mm = weigh(mm, hit.out(point), Near::Body(hit.solid));
             }
         }
-        if let Some(laid) = self.laid
-            && let Some((distance_mm, on, owner)) = laid.nearest(point, self.laid_mm + look_mm)
-        {
-            let out = (point - on).try_normalize(1e-9);
-            weigh(distance_mm - self.laid_mm, out, Near::Line(owner));
-        }
         if let Some(sheets) = self.sheets_here(point)
-            && let Some(hit) = sheets.field.nearest(point, sheets.need_mm + look_mm, |_| false)
+            && known_mm(sheets.field) - sheets.need_mm < least_mm
+            && let Some(hit) = sheets.field.nearest(point, sheets.need_mm + least_mm, |_| false)
         {
             weigh(hit.distance_mm - sheets.need_mm, hit.out(point), Near::Trim(hit.solid));
         }
         room
     }
 
+    /// Whether the cells already tell that a place has no room.
+    fn surely_none(&self, point: &Point) -> bool {
+        // The cells hold bounds rounded down by less than this.
+        const ROUNDED_MM: f64 = 1e-3;
+        let none = |field: &ClearanceField, need_mm: f64| {
+            field.between_mm(point).is_some_and(|(_, most)| most + ROUNDED_MM < need_mm)
+        };
+        let bodies = none(self.field, self.need_mm) && self.held(point).next().is_none();
+        bodies || self.sheets_here(point).is_some_and(|it| none(it.field, it.need_mm))
+    }
+
     /// Whether every place of a straight has room; the first that hasn't, if one is found.
     ///
-    /// Method: from place to place by the room that each has, `least_mm` at least.
+    /// Method: what the cells tell at once; then from place to place by the room that each has, `least_mm`
+    /// at least.
     pub(super) fn blocked(&self, from: &Point, to: &Point, least_mm: f64) -> Option<Point> {
         let way = to - from;
         let length = way.norm();
+        let parts = (length / self.field.step_mm()).ceil().max(1.0);
+        let coarse = (1..parts as usize).map(|part| from + way * (part as f64 / parts));
+        if let Some(at) = coarse.into_iter().find(|at| self.surely_none(at)) {
+            return Some(at);
+        }
         let mut along = 0.0;
         loop {
             let at = if length > 0.0 { from + way * (along / length).min(1.0) } else { *from };
-            let room = self.room_mm(&at, 8.0);
-            if room < 0.0 {
+            let known_mm = self.at_least_mm(&at);
+            let room_mm = if known_mm >= least_mm {
+                known_mm
+            } else {
+                self.room(&at, 8.0_f64.max(least_mm)).mm
+            };
+            if room_mm < 0.0 {
                 return Some(at);
             }
             if along >= length {
                 return None;
             }
-            along = (along + room.max(least_mm)).min(length);
+            along = (along + room_mm.max(least_mm)).min(length);
         }
     }
 }

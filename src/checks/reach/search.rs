@@ -7,8 +7,9 @@ use super::room::{Near, Space};
 use crate::geometry::Reached;
 use crate::model::{Point, Vector};
 
-/// Places that a search may settle before it gives up.
-const MOST_PLACES: usize = 40_000;
+/// Places that searches settle before they are begun again from the other end, and then again: what is
+/// shut in is found out from within, and few of them suffice for that.
+const ROUNDS: [(usize, bool); 4] = [(500, false), (500, true), (4_000, false), (4_000, true)];
 
 /// Farthest apart that places on a straight are looked at where there is little room, mm.
 const LOOK_STEP_MM: f64 = 1.0;
@@ -40,6 +41,8 @@ pub(super) struct Search<'a> {
     /// Whether a cell is searched from 27 places instead of its middle: for openings hardly wider than the
     /// line needs.
     pub(super) thorough: bool,
+    /// Places that it may settle before it gives up.
+    pub(super) most_places: usize,
 }
 
 /// A place that a string might come to, not yet looked at.
@@ -74,6 +77,25 @@ impl Search<'_> {
     /// 1, 2 or 4 by the room round them. A cell whose middle lacks room is stood for by a place in it that
     /// has, if pushing away from what is near leads to one; so an opening narrower than a cell is found.
     pub(super) fn run(&self) -> Found {
+        let shorter = ROUNDS.into_iter().filter(|(most, _)| *most < self.most_places);
+        for (most_places, turned) in shorter {
+            let (start, goal) =
+                if turned { (self.goal, self.start) } else { (self.start, self.goal) };
+            match (Search { start, goal, most_places, ..*self }).once() {
+                Found::String(mut string) => {
+                    if turned {
+                        string.reverse();
+                    }
+                    return Found::String(string);
+                }
+                Found::Closed(near, at) => return Found::Closed(near, at),
+                Found::Unknown => {}
+            }
+        }
+        self.once()
+    }
+
+    fn once(&self) -> Found {
         let mut cells = Cells::new();
         let mut settled: Vec<Settled> = Vec::new();
         let mut offers: Vec<Offer> = Vec::new();
@@ -118,12 +140,16 @@ impl Search<'_> {
                     index = settled[index as usize].parent;
                 }
                 string.reverse();
-                return Found::String(string);
+                return Found::String(if self.avoid.is_empty() {
+                    string
+                } else {
+                    self.fewer(string)
+                });
             }
             let index = settled.len() as u32;
             known.closed = true;
             settled.push(Settled { at, room_mm, cost_mm, parent, cell });
-            if settled.len() > MOST_PLACES {
+            if settled.len() > self.most_places {
                 return Found::Unknown;
             }
             self.offer_round(index, &settled, &mut offers, &mut front, &mut cells);
@@ -136,6 +162,27 @@ impl Search<'_> {
             Some(at) => Found::Closed(self.space.room(&at, 1.0).near, at),
             None => Found::Closed(None, nearest),
         }
+    }
+
+    /// The string with the bends left out that nothing asks for: where one sees past them at no higher
+    /// price.
+    fn fewer(&self, string: Vec<Point>) -> Vec<Point> {
+        let mut fewer = vec![string[0]];
+        let mut paid_mm = 0.0;
+        for pair in string.windows(3) {
+            let [before, at, after] = pair else { continue };
+            let from = fewer[fewer.len() - 1];
+            paid_mm += self.price(before, at);
+            let round_mm = paid_mm + self.price(at, after);
+            let past = self.price(&from, after) <= round_mm + 1e-9
+                && self.space.blocked(&from, after, LOOK_STEP_MM).is_none();
+            if !past {
+                fewer.push(*at);
+                paid_mm = 0.0;
+            }
+        }
+        fewer.extend(string.last());
+        fewer
     }
 
     fn price(&self, from: &Point, to: &Point) -> f64 {
@@ -232,7 +279,12 @@ impl Search<'_> {
     fn spot(&self, cell: [usize; 3]) -> Spot {
         let middle = self.space.field.centre(cell);
         let half_mm = self.space.field.step_mm() / 2.0;
-        let room_mm = self.space.room_mm(&middle, 40.0);
+        // What the cell knows of its middle is no guess: a closer look adds nothing but what holds the line.
+        let known_mm = self.space.at_least_mm(&middle);
+        if known_mm >= 0.0 {
+            return Some((middle, known_mm));
+        }
+        let room_mm = self.space.room_mm(&middle, 20.0);
         if room_mm >= 0.0 {
             return Some((middle, room_mm));
         }

@@ -66,6 +66,12 @@ pub fn shortest_way(field: &ClearanceField, need_mm: f64, wanted: &Wanted) -> Re
     find(&Space::of(field, need_mm), wanted).map(|corners| corners.curve())
 }
 
+/// Places that a search settles before it gives up, where that there is no way has to be told.
+const MOST_PLACES: usize = 40_000;
+
+/// The same where it is a way nicer than need be that is looked for.
+const FEW_PLACES: usize = 4_000;
+
 /// Strings sought beside the first, at most.
 const OTHERS: usize = 1;
 
@@ -121,12 +127,15 @@ impl Finder<'_> {
         if let Some(string) = &first {
             self.attempt_string(string);
         }
+        // Where a string passes but not its bends, a string that keeps more room may be rounder.
         for extra_mm in [6.0, 15.0] {
-            if self.best.is_some() {
+            if self.best.is_some() || first.is_none() {
                 break;
             }
-            if let Found::String(string) = self.string(extra_mm, &[], false) {
-                self.attempt_string(&string);
+            match self.string(extra_mm, &[], false) {
+                Found::String(string) => self.attempt_string(&string),
+                // What is too narrow for this one is too narrow for the next.
+                Found::Closed(..) | Found::Unknown => break,
             }
         }
         let mut avoid: Vec<Point> = Vec::new();
@@ -192,6 +201,7 @@ impl Finder<'_> {
             }
             best
         };
+        let nicer = extra_mm > 0.0 || !avoid.is_empty() || space.sheets.is_some();
         let search = Search {
             space: &space,
             start: ahead(&self.wanted.from.at, self.wanted.from.towards),
@@ -200,6 +210,7 @@ impl Finder<'_> {
             avoid,
             avoid_mm: 30.0,
             thorough,
+            most_places: if nicer && !thorough { FEW_PLACES } else { MOST_PLACES },
         };
         search.run()
     }

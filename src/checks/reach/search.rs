@@ -14,6 +14,9 @@ const ROUNDS: [(usize, bool); 4] = [(500, false), (500, true), (4_000, false), (
 /// Farthest apart that places on a straight are looked at where there is little room, mm.
 const LOOK_STEP_MM: f64 = 1.0;
 
+/// Times that a way round is sought between two neighbours.
+const ROUND_BY: usize = 6;
+
 /// Coarsest step between cells: 2 to this power.
 const COARSEST: u32 = 2;
 
@@ -123,6 +126,26 @@ impl Search<'_> {
                         &mut offers,
                         &mut front,
                     );
+                } else if let Some(round) = self.round(&settled[beside as usize], &at, room_mm) {
+                    let from_cell = settled[beside as usize].cell;
+                    let mut through = beside;
+                    for (by, by_room_mm) in round {
+                        let before = &settled[through as usize];
+                        let cost_mm = before.cost_mm + self.price(&before.at, &by);
+                        settled.push(Settled {
+                            at: by,
+                            room_mm: by_room_mm,
+                            cost_mm,
+                            parent: through,
+                            cell: from_cell,
+                        });
+                        through = settled.len() as u32 - 1;
+                    }
+                    let before = &settled[through as usize];
+                    let cost_mm = before.cost_mm + self.price(&before.at, &at);
+                    let offer =
+                        Offer { cell, cost_mm, parent: through, beside: through, checked: true };
+                    self.push(offer, &at, &mut offers, &mut front);
                 } else if known.best_mm >= cost_mm - 1e-9 {
                     // Another neighbour may still reach it.
                     known.best_mm = f64::INFINITY;
@@ -302,6 +325,28 @@ impl Search<'_> {
             let by = [turn % 3, turn / 3 % 3, turn / 9].map(|step| f64::from(step) - 1.0);
             self.pushed(middle + Vector::from(by) * third, &middle)
         })
+    }
+
+    /// Between two neighbours that don't see each other, places past which the one sees the other, if a
+    /// thorough search finds some: the middle between them pushed to where there is room, and so on.
+    fn round(&self, from: &Settled, to: &Point, room_mm: f64) -> Option<Vec<(Point, f64)>> {
+        let near_mm = 2.0 * 3.0_f64.sqrt() * self.space.field.step_mm();
+        if !self.thorough || (to - from.at).norm() > near_mm {
+            return None;
+        }
+        let mut places = vec![(from.at, from.room_mm), (*to, room_mm)];
+        for _ in 0..ROUND_BY {
+            let sees = |pair: &[(Point, f64)]| {
+                let before = Settled { at: pair[0].0, room_mm: pair[0].1, ..*from };
+                self.sees(&before, &pair[1].0, pair[1].1)
+            };
+            let Some(blind) = places.windows(2).position(|pair| !sees(pair)) else {
+                return Some(places[1..places.len() - 1].to_vec());
+            };
+            let middle = nalgebra::center(&places[blind].0, &places[blind + 1].0);
+            places.insert(blind + 1, self.pushed(middle, &middle)?);
+        }
+        None
     }
 
     /// A place with room that pushing away from what is near leads to, in the cell round `middle`.

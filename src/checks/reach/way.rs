@@ -75,6 +75,9 @@ const FEW_PLACES: usize = 4_000;
 /// Strings sought beside the first, at most.
 const OTHERS: usize = 1;
 
+/// Room beyond what is needed that the last strings keep, mm.
+const LAST_TRIES_MM: [f64; 3] = [0.0, 3.0, 8.0];
+
 /// A way this much longer than the free way is worth looking for another.
 const WORTH: f64 = 1.04;
 
@@ -163,6 +166,17 @@ impl Finder<'_> {
         }
         if let Some((_, corners)) = self.best {
             return Ok(corners);
+        }
+        // Before it is said that there is none, strings from every place of the cells.
+        if self.space.sheets.is_none() && first.is_some() {
+            for extra_mm in LAST_TRIES_MM {
+                if let Found::String(string) = self.string(extra_mm, &[], true) {
+                    self.attempt_string(&string);
+                }
+                if let Some((_, corners)) = self.best {
+                    return Ok(corners);
+                }
+            }
         }
         let at = self.lacked.unwrap_or(self.wanted.from.at);
         Err(NoWay::TooTight { by: self.space.room(&at, 2.0).near, at })

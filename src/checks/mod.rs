@@ -40,6 +40,10 @@ pub struct Ask {
     /// Whether the surface of accelerations that move the pump is to be drawn; see the bench `hold` for
     /// what it costs.
     pub rock: bool,
+    /// Whether a bound below the depth will do where the pump overlaps a mesh, as while it is dragged:
+    /// found at once, where the depth itself takes a search. The reason then says `at least`; verdicts and
+    /// scores stay the same. See the bench `gaps` for what either costs.
+    pub rough_depths: bool,
 }
 
 impl Default for Ask {
@@ -49,6 +53,7 @@ impl Default for Ask {
             stop_at_fail: false,
             details: false,
             rock: false,
+            rough_depths: false,
         }
     }
 }
@@ -104,6 +109,7 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
                     fixings: &fixings,
                     shake,
                     details: ask.details,
+                    rough_depths: ask.rough_depths,
                 };
                 let (checks, gaps, found) = carpet::check(boot, &asked);
                 drawn.gaps = gaps;

@@ -2,7 +2,7 @@
 
 use super::boot::{BootBody, BootMover, BootTrim, FieldOwner};
 use crate::geometry::{Bounds, Obstacle, Solid};
-use crate::model::{Layout, Point, Role};
+use crate::model::{Layout, Point, Posed};
 
 /// Cells of the field that lines are routed through, mm.
 pub(super) const ROUTE_STEP_MM: f64 = 10.0;
@@ -22,8 +22,7 @@ pub(super) fn routing_obstacles(
     let mut owners = Vec::new();
     for body in bodies {
         let measured = &layout.bodies[body.index];
-        let terminal = measured.role == Role::Terminal;
-        let extra_mm = if terminal { extra(limits.gap_terminal_mm) } else { 0.0 };
+        let extra_mm = extra(layout.required_gap_mm(Posed::Line, measured.role));
         let sharp_mm = if measured.sharp { extra(limits.gap_sharp_mm) } else { 0.0 };
         obstacles.push(Obstacle { solid: body.solid.clone(), extra_mm: extra_mm.max(sharp_mm) });
         owners.push(FieldOwner::Body(body.index));

@@ -14,6 +14,9 @@ pub(super) const TEXT: &str = r#"// Lengths in mm, x forward, y left, z up (ISO 
     // What only some cars have.
     options: [],
 
+    // Gaps that a pair of roles asks for instead of the usual one: (of: Motor, to: Module, gap_mm: 8).
+    required_gaps: [],
+
     // Rigid things: floor, walls, brackets, modules, battery, looms.
     bodies: [],
 

@@ -6,32 +6,17 @@ use std::rc::Rc;
 
 use parry3d::shape::TriMesh;
 
+use super::Solid;
+use super::barred_set::{Barred, Features};
 use super::frontier::Reached;
 use super::nearest::Convex;
 use super::piece::Piece;
-use super::{Solid, across};
-use crate::frame::{parry_from_pose, point_from_parry, vector_from_parry};
-use crate::model::{Point, Vector};
+use crate::frame::parry_from_pose;
+use crate::model::Vector;
 
-/// Moves after which one convex part still meets another: the Minkowski difference of the two, as the
-/// slabs that bound it.
-struct Barred {
-    /// Unit normal, lower and upper offset of each pair of opposite planes.
-    slabs: Vec<(Vector, f64, f64)>,
-}
-
-/// The sets between all convex parts of two solids, and how much smaller than true they may be, mm.
+/// The sets between all convex parts of two solids.
 pub(super) struct BarredMoves {
     sets: Vec<Barred>,
-    sag_mm: f64,
-}
-
-/// What a convex part gives to its planes.
-struct Features {
-    corners: Vec<Point>,
-    /// One of each pair of opposite directions.
-    normals: Vec<Vector>,
-    edges: Vec<Vector>,
 }
 
 /// Most sets that are searched; finer meshes are left to what is found by sliding.
@@ -43,8 +28,8 @@ const MOST_SLABS: usize = 1_500_000;
 /// Most cells of a search.
 const MOST_CELLS: usize = 60_000;
 
-/// Sides of the prism that stands in for a cylinder, inside it.
-const ROUND_SIDES: u32 = 32;
+/// Most sets that all cells of a search ask together: with it the time is bounded on any mesh.
+const MOST_ASKED: usize = 3_000_000;
 
 /// Cells smaller than this are not split, mm: no way out is that narrow.
 const SMALLEST_MM: f64 = 0.01;
@@ -53,11 +38,10 @@ impl BarredMoves {
     /// The sets of parts that moves shorter than `within_mm` can bring together. None when the first
     /// solid is a mesh, or when there are too many.
     pub(super) fn of(first: &Solid, second: &Solid, within_mm: f64) -> Option<BarredMoves> {
-        let mut found = BarredMoves { sets: Vec::new(), sag_mm: 0.0 };
+        let mut found = BarredMoves { sets: Vec::new() };
         let mut count = 0;
         for a in &first.pieces {
-            let (features, sag_mm) = Features::of(a)?;
-            found.sag_mm = found.sag_mm.max(sag_mm);
+            let features = Features::of(a)?;
             for b in &second.pieces {
                 let near = a.bounds.grown(within_mm);
                 if near.distance_mm(&b.bounds) > 0.0 {
@@ -70,9 +54,7 @@ impl BarredMoves {
                         }
                     }
                     None => {
-                        let (part, sag_mm) = Features::of(b)?;
-                        found.sag_mm = found.sag_mm.max(sag_mm);
-                        found.add(&features, &part, &mut count)?;
+                        found.add(&features, &Features::of(b)?, &mut count)?;
                     }
                 }
             }
@@ -82,15 +64,14 @@ impl BarredMoves {
 
     fn add(&mut self, first: &Features, second: &Features, count: &mut usize) -> Option<()> {
         let set = Barred::between(first, second);
-        *count += set.slabs.len();
+        *count += set.slabs();
         self.sets.push(set);
         (self.sets.len() <= MOST_SETS && *count <= MOST_SLABS).then_some(())
     }
 
-    /// How much longer than the shortest free move the best known one may be when the search ends, mm,
-    /// beside what the search is asked for.
-    pub(super) fn sag_mm(&self) -> f64 {
-        self.sag_mm
+    /// Whether every set fills its planes, so that [`kept`](Self::kept) gives faces of it.
+    pub(super) fn flat(&self) -> bool {
+        self.sets.iter().all(Barred::flat)
     }
 
     /// The planes that keep a free move out of each set within `near_mm`: the direction away from the set
@@ -111,8 +92,9 @@ impl BarredMoves {
 
     /// Looks for free moves shorter than `best_mm` by more than `close_mm`. `free` tells whether a move is
     /// free, `deep_mm` how far the skin of the second solid is from a point of the first that a move puts
-    /// inside it (0 or less when it isn't inside), `follow` is handed each free move found and gives the length of the best one known then.
-    /// Whether the search came to its end, so that none is left.
+    /// inside it (0 or less when it isn't inside), `follow` is handed each free move found and gives the
+    /// length of the best one known then. Whether the search came to its end, so that none is left: it ends
+    /// early after 60,000 cells, or when they have asked 3,000,000 sets.
     ///
     /// Method: cells are cones of directions with a range of lengths, the shortest first. One that lies
     /// within a set, that no set reaches and whose middle is not free, or that keeps a point of the first
@@ -126,7 +108,6 @@ impl BarredMoves {
         deep_mm: impl Fn(&Vector) -> f64,
         mut follow: impl FnMut(Vector) -> f64,
     ) -> bool {
-        let close_mm = close_mm + self.sag_mm;
         let all: Rc<Vec<u32>> = Rc::new((0..self.sets.len() as u32).collect());
         let mut cells: Vec<(Cell, Rc<Vec<u32>>)> = Vec::new();
         let mut front = BinaryHeap::new();
@@ -137,6 +118,7 @@ impl BarredMoves {
         }
         // What held the last cell often holds the next.
         let mut last = [0_usize; 8];
+        let mut asked = 0;
         while let Some(Reached { cell: index, .. }) = front.pop() {
             let (mut cell, near) = cells[index].clone();
             cells[index].1 = Rc::clone(&all);
@@ -144,7 +126,8 @@ impl BarredMoves {
             if cell.to_mm <= cell.from_mm {
                 continue;
             }
-            if cells.len() > MOST_CELLS {
+            asked += near.len();
+            if cells.len() > MOST_CELLS || asked > MOST_ASKED {
                 return false;
             }
             let hull = cell.hull();
@@ -165,8 +148,7 @@ impl BarredMoves {
                     continue; // buried, all of it
                 }
             }
-            // Between a cylinder and the prism in it nothing can be told.
-            if reach < SMALLEST_MM.max(self.sag_mm / 2.0) || deep_mm(&middle) >= reach {
+            if reach < SMALLEST_MM || deep_mm(&middle) >= reach {
                 continue;
             }
             let reached = Rc::new(reached);
@@ -212,137 +194,15 @@ impl BarredMoves {
     }
 }
 
-impl Barred {
-    /// Method: the faces of a Minkowski difference of convex polyhedra lie along a face of either or along
-    /// an edge of both.
-    fn between(first: &Features, second: &Features) -> Barred {
-        let pairs = first.edges.len() * second.edges.len();
-        let mut slabs = Vec::with_capacity(first.normals.len() + second.normals.len() + pairs);
-        let mut keep = |axis: &Vector| {
-            let Some(axis) = axis.try_normalize(1e-9) else { return };
-            let (low_a, high_a) = extent(&first.corners, &axis);
-            let (low_b, high_b) = extent(&second.corners, &axis);
-            slabs.push((axis, low_b - high_a, high_b - low_a));
-        };
-        second.normals.iter().chain(&first.normals).for_each(&mut keep);
-        for a in &first.edges {
-            for b in &second.edges {
-                keep(&a.cross(b));
-            }
-        }
-        Barred { slabs }
-    }
-
-    /// How far outside a move lies, at least; negative inside. No more is worked out once it is beyond
-    /// `enough`.
-    fn out_mm(&self, by: &Vector, enough: f64) -> f64 {
-        let mut most = f64::NEG_INFINITY;
-        for (normal, low, high) in &self.slabs {
-            let along = normal.dot(by);
-            most = most.max(along - high).max(low - along);
-            if most > enough {
-                break;
-            }
-        }
-        most
-    }
-
-    /// The plane that a move outside lies farthest beyond: its direction outwards and how far.
-    fn side(&self, by: &Vector) -> (Vector, f64) {
-        let mut side = (Vector::zeros(), f64::NEG_INFINITY);
-        for (normal, low, high) in &self.slabs {
-            let along = normal.dot(by);
-            if along - high > side.1 {
-                side = (*normal, along - high);
-            }
-            if low - along > side.1 {
-                side = (-normal, low - along);
-            }
-        }
-        side
-    }
-
-    fn holds(&self, moves: &[Vector; 6]) -> bool {
-        self.slabs.iter().all(|(normal, low, high)| {
-            moves.iter().all(|by| {
-                let along = normal.dot(by);
-                *low <= along && along <= *high
-            })
-        })
-    }
-}
-
-impl Features {
-    /// The features of a convex piece, and how far it may stand out of them, mm; none for a mesh.
-    fn of(piece: &Piece) -> Option<(Features, f64)> {
-        let turned = |vector: parry3d::math::Vector| piece.pose * vector_from_parry(vector);
-        if let Some(cylinder) = piece.shape.as_cylinder() {
-            let axis = piece.pose * Vector::y();
-            let (u, v) = across(&axis);
-            let middle = Point::from(piece.pose.translation.vector);
-            let step = std::f64::consts::TAU / f64::from(ROUND_SIDES);
-            let round = |turn: f64| u * (turn * step).cos() + v * (turn * step).sin();
-            let mut features =
-                Features { corners: Vec::new(), normals: vec![axis], edges: vec![axis] };
-            for side in 0..ROUND_SIDES {
-                let at = middle + round(f64::from(side)) * cylinder.radius;
-                features.corners.push(at + axis * cylinder.half_height);
-                features.corners.push(at - axis * cylinder.half_height);
-                if side < ROUND_SIDES / 2 {
-                    let normal = round(f64::from(side) + 0.5);
-                    features.normals.push(normal);
-                    features.edges.push(axis.cross(&normal));
-                }
-            }
-            return Some((features, cylinder.radius * (1.0 - (step / 2.0).cos())));
-        }
-        if let Some(hull) = piece.shape.as_convex_polyhedron() {
-            let points = hull.points();
-            let mut normals = Vec::new();
-            hull.faces().iter().for_each(|face| once(&mut normals, turned(face.normal)));
-            let mut edges = Vec::new();
-            for edge in hull.edges() {
-                let [from, to] = edge.vertices.map(|corner| points[corner as usize]);
-                once(&mut edges, turned(to - from));
-            }
-            return Some((Features { corners: piece.samples.clone(), normals, edges }, 0.0));
-        }
-        piece.shape.as_cuboid()?;
-        let axes: Vec<Vector> =
-            [Vector::x(), Vector::y(), Vector::z()].iter().map(|axis| piece.pose * axis).collect();
-        Some((Features { corners: piece.samples.clone(), normals: axes.clone(), edges: axes }, 0.0))
-    }
-}
-
-/// Adds a direction unless it or its opposite is there.
-fn once(known: &mut Vec<Vector>, towards: Vector) {
-    if let Some(towards) = towards.try_normalize(1e-9)
-        && known.iter().all(|other| other.cross(&towards).norm() > 1e-7)
-    {
-        known.push(towards);
-    }
-}
-
 /// The triangles of a meshed piece that may be within `near_mm` of a convex one, in the frame of both.
 fn triangles_in(mesh: &TriMesh, piece: &Piece, convex: &Piece, near_mm: f64) -> Vec<Features> {
     let mut found = Vec::new();
     let Some(shape) = Convex::of(&*convex.shape) else { return found };
     let pose = parry_from_pose(&convex.pose.inv_mul(&piece.pose));
     shape.triangles_near(mesh, &pose, near_mm, |triangle| {
-        let [a, b, c] =
-            [triangle.a, triangle.b, triangle.c].map(|at| convex.pose * point_from_parry(at));
-        let edges = vec![b - a, c - b, a - c];
-        let normals = vec![(b - a).cross(&(c - a))];
-        found.push(Features { corners: vec![a, b, c], normals, edges });
+        found.push(Features::of_triangle(triangle, &convex.pose));
     });
     found
-}
-
-fn extent(corners: &[Point], axis: &Vector) -> (f64, f64) {
-    corners
-        .iter()
-        .map(|corner| axis.dot(&corner.coords))
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)))
 }
 
 /// Moves in a cone of directions between two lengths.

@@ -45,7 +45,7 @@ pub struct Gap {
 /// assert!(gap(&cube(0.0), &cube(30.0), 10.0).is_none());
 /// ```
 pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
-    let found = quick_gap(first, second, up_to_mm)?;
+    let found = rough_gap(first, second, up_to_mm)?;
     let convex = |solid: &Solid| solid.pieces.len() == 1 && solid.pieces[0].mesh.is_none();
     let sided = |solid: &Solid| solid.pieces.iter().any(|piece| piece.sided.is_some());
     let known = convex(first) && convex(second) || sided(first) || sided(second);
@@ -64,8 +64,9 @@ pub fn gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
 }
 
 /// Like [`gap`], but where a mesh or a hollow-sided prism takes part, overlap depth is a bound below the
-/// true one, found at once.
-pub(crate) fn quick_gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
+/// true one, found at once: the depth between the surfaces' parts or of the deepest corner, whichever is
+/// larger. What is apart is as exact as in [`gap`].
+pub fn rough_gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
     if first.bounds().distance_mm(second.bounds()) > up_to_mm + skins_mm(first, second) {
         return None;
     }
@@ -73,7 +74,7 @@ pub(crate) fn quick_gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<
 }
 
 /// The quick gap when `by` has moved the second solid, without moving it as a whole.
-pub(super) fn quick_gap_moved(
+pub(super) fn rough_gap_moved(
     first: &Solid,
     second: &Solid,
     by: &Pose,

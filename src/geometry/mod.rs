@@ -6,6 +6,7 @@
 
 mod align;
 mod barred;
+mod barred_set;
 mod basins;
 mod box_tree;
 mod clean;
@@ -25,10 +26,14 @@ mod piece;
 mod region;
 mod rundown;
 mod sheet;
+mod sheet_regions;
 mod simplify;
 mod skin;
 mod solid;
+mod strewn;
 mod sweep;
+mod thinning;
+mod toward;
 mod triangles;
 mod way_out;
 
@@ -43,7 +48,7 @@ pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle, Pile, Rod, RodTree};
 pub use filling::{Filling, Poured, Stage};
 pub(crate) use frontier::Reached;
-pub use gap::{Gap, gap, gap_to_straight};
+pub use gap::{Gap, gap, gap_to_straight, rough_gap};
 pub use height_grid::{Finer, FloorGap, HeightGrid, NO_FLOOR_MM, Outlet};
 pub use outline::{Corner, Outline, OutlineError};
 pub use region::{Region, RegionError, free_region};

@@ -148,6 +148,18 @@ impl<'a> Convex<'a> {
         found.map_or(Nearest::Beyond, |(_, (_, nearest))| nearest)
     }
 
+    /// Whether more than `most` triangles of `mesh` have a box within `near_mm`.
+    pub(super) fn crowded(
+        &self,
+        mesh: &TriMesh,
+        pose: &ParryPose,
+        near_mm: f64,
+        most: usize,
+    ) -> bool {
+        let frames = Frames::of(self, pose);
+        mesh.bvh().leaves(|node| frames.below(node) <= near_mm).nth(most).is_some()
+    }
+
     /// Calls `each` with every triangle of `mesh` that may be within `near_mm`, in this shape's frame.
     pub(super) fn triangles_near(
         &self,

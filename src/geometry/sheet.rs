@@ -1,7 +1,5 @@
 //! A thin surface with a front, such as a carpet in its place, and how far something stands out of it.
 
-use std::collections::BTreeMap;
-
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::float::simplify::SimplifyShape;
 use parry3d::query::ClosestPoints;
@@ -9,12 +7,10 @@ use parry3d::query::details::closest_points_support_map_support_map;
 use parry3d::shape::{Segment, Triangle};
 
 use super::clip::keep_inside;
+use super::sheet_regions::{Feature, Hollow, Region, regions};
 use super::{Bounds, Solid, Triangles, across};
 use crate::frame::{parry_from_point, point_from_parry};
 use crate::model::{Point, Vector};
-
-/// Corners nearer to one another than this are one, so that faces measured one by one meet, mm.
-const WELD_MM: f64 = 0.1;
 
 /// Farthest in front of the surface that is looked at, mm.
 const FAR_MM: f64 = 500.0;
@@ -33,46 +29,6 @@ pub struct Sheet {
     /// Folds that are hollow seen from the front, and so stick out behind.
     hollows: Vec<Hollow>,
     solid: Option<Solid>,
-}
-
-/// The space in front of one face, fold or corner: what lies in it is nearest to that one, unless a
-/// hollow brings something else nearer.
-#[derive(Clone)]
-struct Region {
-    /// A point and the inward normal of each plane that bounds it.
-    sides: Vec<(Point, Vector)>,
-    nearest: Feature,
-    /// The part of the sheet that it stands on.
-    foot: Bounds,
-}
-
-#[derive(Clone)]
-enum Feature {
-    Face { at: Point, normal: Vector, face: usize },
-    Fold { at: Point, along: Vector },
-    Corner { at: Point },
-}
-
-impl Feature {
-    /// A convex function that is the distance to it for points of its region.
-    fn distance_mm(&self, point: &Point) -> f64 {
-        match self {
-            Feature::Face { at, normal, .. } => normal.dot(&(point - at)),
-            Feature::Fold { at, along } => {
-                let offset = point - at;
-                (offset - along * along.dot(&offset)).norm()
-            }
-            Feature::Corner { at } => (point - at).norm(),
-        }
-    }
-}
-
-/// A fold that is hollow seen from the front: its ends, and the way out in front between its faces.
-#[derive(Clone)]
-struct Hollow {
-    from: Point,
-    to: Point,
-    front: Vector,
 }
 
 /// How far something stands out.
@@ -347,66 +303,6 @@ fn halved(polygon: &[Point]) -> Option<[Vec<Point>; 2]> {
     Some([keep_inside(polygon, &middle, &inward), keep_inside(polygon, &middle, &-inward)])
 }
 
-/// Regions of every face, of every fold that is convex seen from the front, and of every such corner.
-fn regions(triangles: &Triangles, face_of: &[usize]) -> (Vec<Region>, Vec<Hollow>) {
-    let (ids, points) = welded(&triangles.vertices);
-    let normals: Vec<Option<Vector>> =
-        triangles.each().map(|[a, b, c]| (b - a).cross(&(c - a)).try_normalize(1e-12)).collect();
-    let mut found = Vec::new();
-    let mut hollows = Vec::new();
-    // Each directed edge with its triangle; and each corner's neighbours, and whether it is inside.
-    let mut edges: BTreeMap<(usize, usize), usize> = BTreeMap::new();
-    for (index, corners) in triangles.indices.iter().enumerate() {
-        let Some(normal) = normals[index] else { continue };
-        let corner = corners.map(|corner| ids[corner as usize]);
-        let at = triangles.corners(index);
-        let mut sides: Vec<(Point, Vector)> =
-            (0..3).map(|side| (at[side], normal.cross(&(at[(side + 1) % 3] - at[side])))).collect();
-        sides.push((at[0], normal));
-        let nearest = Feature::Face { at: at[0], normal, face: face_of[index] };
-        let Some(foot) = Bounds::of(at.iter()) else { continue };
-        found.push(Region { sides, nearest, foot });
-        for side in 0..3 {
-            edges.insert((corner[side], corner[(side + 1) % 3]), index);
-        }
-    }
-    let mut inner: BTreeMap<usize, Option<Vec<usize>>> = BTreeMap::new();
-    for (&(from, to), &index) in &edges {
-        let back = edges.get(&(to, from)).copied();
-        for (corner, other) in [(from, to), (to, from)] {
-            let spokes = inner.entry(corner).or_insert_with(|| Some(Vec::new()));
-            match (back, spokes.as_mut()) {
-                (Some(_), Some(spokes)) => spokes.push(other),
-                _ => *spokes = None,
-            }
-        }
-        let Some(back) = back.filter(|_| from < to) else { continue };
-        let (Some(near), Some(far)) = (normals[index], normals[back]) else { continue };
-        let (a, b) = (points[from], points[to]);
-        let Some(along) = (b - a).try_normalize(1e-12) else { continue };
-        // Out of each face across the edge.
-        let (out_near, out_far) = (along.cross(&near), -along.cross(&far));
-        if out_near.dot(&far) <= 1e-9 {
-            if out_near.dot(&far) < -1e-9 {
-                hollows.push(Hollow { from: a, to: b, front: near + far });
-            }
-            continue;
-        }
-        let Some(foot) = Bounds::of([a, b].iter()) else { continue };
-        let sides = vec![(a, along), (b, -along), (a, out_near), (a, out_far)];
-        found.push(Region { sides, nearest: Feature::Fold { at: a, along }, foot });
-    }
-    for (corner, spokes) in inner {
-        let Some(spokes) = spokes else { continue };
-        let at = points[corner];
-        let sides: Vec<(Point, Vector)> =
-            spokes.iter().map(|other| (at, at - points[*other])).collect();
-        let Some(foot) = Bounds::of([at].iter()) else { continue };
-        found.push(Region { sides, nearest: Feature::Corner { at }, foot });
-    }
-    (found, hollows)
-}
-
 /// How far a triangle or a straight is from the straight between two points, if it is at most
 /// `up_to_mm`, and its nearest point.
 fn distance_to_straight(
@@ -434,34 +330,4 @@ fn distance_to_straight(
         ClosestPoints::Intersecting => Some((0.0, *a)),
         ClosestPoints::Disjoint => None,
     }
-}
-
-/// A number for each corner, equal for corners that are one, and the corners by number.
-fn welded(corners: &[Point]) -> (Vec<usize>, Vec<Point>) {
-    let mut points: Vec<Point> = Vec::new();
-    let mut cells: BTreeMap<[i64; 3], Vec<usize>> = BTreeMap::new();
-    let cell = |at: &Point, shift: [i64; 3]| -> [i64; 3] {
-        std::array::from_fn(|axis| (at[axis] / WELD_MM).floor() as i64 + shift[axis])
-    };
-    let ids = corners
-        .iter()
-        .map(|corner| {
-            for x in -1..=1 {
-                for y in -1..=1 {
-                    for z in -1..=1 {
-                        let known = cells.get(&cell(corner, [x, y, z])).into_iter().flatten();
-                        for &id in known {
-                            if (points[id] - corner).norm() <= WELD_MM {
-                                return id;
-                            }
-                        }
-                    }
-                }
-            }
-            points.push(*corner);
-            cells.entry(cell(corner, [0; 3])).or_default().push(points.len() - 1);
-            points.len() - 1
-        })
-        .collect();
-    (ids, points)
 }

@@ -5,7 +5,7 @@ use std::collections::BinaryHeap;
 use super::Course;
 use super::Solid;
 use super::frontier::Reached;
-use super::gap::{Gap, gap, quick_gap_moved};
+use super::gap::{Gap, gap, rough_gap_moved};
 
 /// The smallest gap over a travel, and where in the travel it comes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,14 +37,14 @@ impl Stretch {
 }
 
 /// The smallest gap between `still` solids and `moving` ones over the whole of `course`, if it is at
-/// most `up_to_mm`; found to within `close_mm`.
+/// most `up_to_mm`: never larger than the true one, and less by `close_mm` at most.
 ///
 /// Between samples nothing is missed: no point of a solid travels farther than its distance from the
 /// axis times the angle, so the gap between two samples can't fall below a known bound. The stretch
 /// with the lowest bound is halved first, until no bound lies under the best gap by more than
-/// `close_mm`. Should that take more than 4,000 queries, the lowest bound left is given: less room
-/// than there is, never more. Where they overlap and a mesh takes part, the place is where a bound below
-/// the depth is largest, and the depth given is that of [`gap`] there.
+/// `close_mm`; the lowest bound left is given. Should that take more than 4,000 queries it is lower
+/// still: less room than there is, never more. Where they overlap and a mesh takes part, the place is
+/// where a bound below the depth is largest, and the depth given is that of [`gap`] there.
 pub fn travel_gap(
     still: &[Solid],
     moving: &[Solid],
@@ -53,17 +53,23 @@ pub fn travel_gap(
     close_mm: f64,
 ) -> Option<TravelGap> {
     let mut best: Option<TravelGap> = None;
+    let mut lowest_mm = f64::INFINITY;
+    // What comes within `close_mm` of the limit may be within the limit.
+    let up_to_mm = up_to_mm + close_mm;
     for mover in moving {
         let search = Search { still, mover, course, up_to_mm, close_mm };
         let mut found = None;
-        search.run(best.map_or(up_to_mm, |best| best.gap.distance_mm), &mut found);
+        let beat_mm = best.map_or(up_to_mm, |best| best.gap.distance_mm);
+        lowest_mm = lowest_mm.min(search.run(beat_mm, &mut found));
         if let Some(found) = found
             && best.is_none_or(|best: TravelGap| found.gap.distance_mm < best.gap.distance_mm)
         {
             best = Some(search.measured_whole(found));
         }
     }
-    best
+    let mut best = best?;
+    best.gap.distance_mm = best.gap.distance_mm.min(lowest_mm);
+    (best.gap.distance_mm <= up_to_mm - close_mm).then_some(best)
 }
 
 struct Search<'a> {
@@ -75,8 +81,9 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    /// Finds a gap smaller than `beat_mm`, if there is one, and the smallest of them.
-    fn run(&self, beat_mm: f64, best: &mut Option<TravelGap>) {
+    /// Finds a gap smaller than `beat_mm`, if there is one, and the smallest of them; gives a bound below
+    /// all gaps of the travel.
+    fn run(&self, beat_mm: f64, best: &mut Option<TravelGap>) -> f64 {
         let arms_mm = self.course.arms_mm(self.mover);
         let mut front = BinaryHeap::new();
         let mut stretches: Vec<Stretch> = Vec::new();
@@ -97,14 +104,9 @@ impl Search<'_> {
         while let Some(Reached { key: lowest, cell }) = front.pop() {
             let beaten_mm = best.map_or(beat_mm, |best| best.gap.distance_mm.min(beat_mm));
             let Stretch { from, to, gap_from_mm, gap_to_mm, rate_mm } = stretches[cell];
-            if lowest >= beaten_mm - self.close_mm || (to - from).abs() < 1e-6 {
-                return; // every other bound is higher still
-            }
-            if queries >= MOST_QUERIES {
-                if let Some(best) = best {
-                    best.gap.distance_mm = best.gap.distance_mm.min(lowest);
-                }
-                return;
+            let near_enough = lowest >= beaten_mm - self.close_mm || (to - from).abs() < 1e-6;
+            if near_enough || queries >= MOST_QUERIES {
+                return lowest; // every other bound is higher still
             }
             let middle = f64::midpoint(from, to);
             let gap_middle_mm = self.measure(middle, best);
@@ -118,6 +120,8 @@ impl Search<'_> {
                 open(half, &mut stretches, &mut front);
             }
         }
+        // A course of one place has no stretches.
+        ends.into_iter().fold(f64::INFINITY, f64::min)
     }
 
     /// The gap at `travel`, no more than `up_to_mm`; keeps the smallest so far.
@@ -125,7 +129,7 @@ impl Search<'_> {
         let pose = self.course.pose(travel);
         let mut here_mm = self.up_to_mm;
         for solid in self.still {
-            let Some(gap) = quick_gap_moved(solid, self.mover, &pose, here_mm) else { continue };
+            let Some(gap) = rough_gap_moved(solid, self.mover, &pose, here_mm) else { continue };
             here_mm = here_mm.min(gap.distance_mm);
             if best.is_none_or(|best| gap.distance_mm < best.gap.distance_mm) {
                 *best = Some(TravelGap { gap, travel });

@@ -9,6 +9,7 @@ use super::barred::BarredMoves;
 use super::gap::{buried, surfaces};
 use super::nearest::{Convex, Nearest};
 use super::piece::Piece;
+use super::toward::{ROOM_MM, toward};
 use crate::frame::{parry_from_pose, vector_from_parry};
 use crate::model::{Point, Pose, Vector};
 
@@ -22,9 +23,6 @@ pub(super) struct WayOut {
     pub(super) on_second: Point,
 }
 
-/// The room that is kept while sliding along surfaces, mm: contact has no direction.
-const ROOM_MM: f64 = 1e-3;
-
 /// Steps of one slide towards the place where the solid is now.
 const MOST_STEPS: usize = 40;
 
@@ -33,6 +31,12 @@ const LOOK_MM: (f64, f64) = (0.5, 8.0);
 
 /// Starts that are followed to their ends.
 const FOLLOWED: usize = 3;
+
+/// Triangles that one step of a slide looks at, about: where a mesh is denser, it looks less far.
+const MOST_NEAR: usize = 600;
+
+/// Slides from free moves that the search finds; after these the moves are taken as they are.
+const MOST_FOLLOWED: usize = 8;
 
 /// How near the shortest move found comes to the shortest there is, mm.
 const CLOSE_MM: f64 = 0.01;
@@ -52,9 +56,8 @@ struct Kept {
 /// twenty directions, outwards until free; from the best of these places the solid slides back towards
 /// where it is now. Each step of a slide goes to the nearest place within the planes that keep each
 /// near pair of convex parts apart, which is free since the parts are convex. Then all shorter moves are
-/// searched ([`BarredMoves`]) until none is left that is shorter by 0.01 mm (by 0.5 % of the radius more
-/// where a cylinder takes part); between two meshes, and where the search would take more than 60,000
-/// cells, the move is the best found.
+/// searched ([`BarredMoves`]) until none is left that is shorter by 0.01 mm; between two meshes, and where the search would take too much work
+/// ([`BarredMoves::search`]), the move is the best found.
 pub(super) fn way_out(
     first: &Solid,
     second: &Solid,
@@ -101,7 +104,7 @@ fn way_out_of_first(
     starts.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut best: Option<(f64, Vector)> = None;
     let barred = starts.first().and_then(|(mm, _)| BarredMoves::of(first, second, mm + LOOK_MM.1));
-    let flat = barred.as_ref().filter(|barred| barred.sag_mm() <= 0.0);
+    let flat = barred.as_ref().filter(|barred| barred.flat());
     let follow = |from: Vector, best: &mut Option<(f64, Vector)>| {
         let end = quest.slide(from, best.map_or(f64::INFINITY, |(best_mm, _)| best_mm), flat);
         if best.is_none_or(|(best_mm, _)| end.norm() < best_mm) {
@@ -120,6 +123,7 @@ fn way_out_of_first(
         && let Some((mm, _)) = best
         && let Some(barred) = &barred
     {
+        let mut followed = 0;
         let inner = first.pieces.first().map(|piece| middle_of(&piece.samples));
         let deep_mm =
             |by: &Vector| inner.map_or(0.0, |at| -second.distance_to_point_mm(&(at + by)));
@@ -130,7 +134,12 @@ fn way_out_of_first(
             |by| quest.free(by),
             deep_mm,
             |start| {
-                follow(start, &mut best);
+                followed += 1;
+                if followed <= MOST_FOLLOWED {
+                    follow(start, &mut best);
+                } else if best.is_none_or(|(mm, _)| start.norm() < mm) {
+                    best = Some((start.norm(), start));
+                }
                 best.map_or(mm, |(mm, _)| mm)
             },
         );
@@ -229,6 +238,9 @@ impl Quest<'_> {
         let most_mm = if barred.is_some() { 3.0 * LOOK_MM.1 } else { LOOK_MM.1 };
         let mut look_mm = most_mm;
         for step in 0..MOST_STEPS {
+            while barred.is_none() && look_mm > LOOK_MM.0 && self.crowded(&at, look_mm) {
+                look_mm = (look_mm / 2.0).max(LOOK_MM.0);
+            }
             let planes = match barred {
                 Some(barred) => barred.kept(&at, look_mm),
                 None => self
@@ -249,6 +261,21 @@ impl Quest<'_> {
             }
         }
         at
+    }
+
+    /// Whether many triangles come within `near_mm` of a convex part when the first solid is moved by `by`.
+    fn crowded(&self, by: &Vector, near_mm: f64) -> bool {
+        self.pairs().any(|(a, b)| {
+            let pose =
+                parry_from_pose(&b.pose.inv_mul(&(Pose::translation(by.x, by.y, by.z) * a.pose)));
+            match (a.shape.as_trimesh(), b.shape.as_trimesh()) {
+                (None, Some(mesh)) => Convex::of(&*a.shape)
+                    .is_some_and(|it| it.crowded(mesh, &pose.inverse(), near_mm, MOST_NEAR)),
+                (Some(mesh), None) => Convex::of(&*b.shape)
+                    .is_some_and(|it| it.crowded(mesh, &pose, near_mm, MOST_NEAR)),
+                _ => false,
+            }
+        })
     }
 
     /// Planes between all pairs of convex parts within `near_mm` when the first solid is moved by `by`;
@@ -358,81 +385,4 @@ fn planes(a: &Piece, pose_a: &Pose, b: &Piece, near_mm: f64, kept: &mut Vec<Kept
             Some(())
         }
     }
-}
-
-/// The move nearest to `goal` that keeps to its side of every plane and is no longer than `reach_mm`.
-///
-/// Method: the plane most overstepped joins the at most three that hold the move so far, and the best
-/// move that these four allow replaces it, until no plane is overstepped; then pulled back as far as
-/// rounding asks.
-fn toward(goal: &Vector, kept: &[(Vector, f64)], reach_mm: f64) -> Vector {
-    let goal = if goal.norm() > reach_mm { goal.normalize() * reach_mm } else { *goal };
-    let planes: Vec<(Vector, f64)> =
-        kept.iter().map(|(towards, room_mm)| (*towards, -(room_mm - ROOM_MM).max(0.0))).collect();
-    let over = |plane: &(Vector, f64), by: &Vector| plane.1 - plane.0.dot(by);
-    let mut by = goal;
-    let mut holding: Vec<(Vector, f64)> = Vec::with_capacity(4);
-    for _ in 0..200 {
-        let worst = planes.iter().max_by(|a, b| over(a, &by).total_cmp(&over(b, &by)));
-        let Some(worst) = worst.filter(|worst| over(worst, &by) > 1e-7) else { break };
-        let Some((next, held)) = held_by(&goal, &holding, worst) else { break };
-        by = next;
-        holding = held;
-    }
-    let mut share = if by.norm() > reach_mm { reach_mm / by.norm() } else { 1.0_f64 };
-    for (towards, room_mm) in kept {
-        let along = towards.dot(&by);
-        let most = -(room_mm - ROOM_MM).max(0.0) - room_mm.min(ROOM_MM) / 2.0;
-        if along < most {
-            share = share.min(most / along);
-        }
-    }
-    by * share
-}
-
-/// The move nearest to `goal` on its side of the planes in `holding` and of `more`, and the planes of
-/// these that it lies on; at most three.
-fn held_by(
-    goal: &Vector,
-    holding: &[(Vector, f64)],
-    more: &(Vector, f64),
-) -> Option<(Vector, Vec<(Vector, f64)>)> {
-    let count = holding.len();
-    let mut best: Option<(f64, Vector, Vec<(Vector, f64)>)> = None;
-    for pick in 0..1_usize << count {
-        if pick.count_ones() > 2 {
-            continue;
-        }
-        let mut on = vec![*more];
-        on.extend((0..count).filter(|bit| pick >> bit & 1 == 1).map(|bit| holding[bit]));
-        let Some(at) = nearest_on(goal, &on) else { continue };
-        let kept = holding.iter().all(|plane| plane.0.dot(&at) >= plane.1 - 1e-9);
-        let away = (at - goal).norm();
-        if kept && best.as_ref().is_none_or(|(least, ..)| away < *least) {
-            best = Some((away, at, on));
-        }
-    }
-    best.map(|(_, at, on)| (at, on))
-}
-
-/// The point nearest to `goal` that lies on each of one to three planes; none when two are as good as
-/// parallel.
-fn nearest_on(goal: &Vector, planes: &[(Vector, f64)]) -> Option<Vector> {
-    // Gram-Schmidt over the normals: walk to each plane without leaving those before.
-    let mut at = *goal;
-    let mut before: Vec<Vector> = Vec::with_capacity(3);
-    for (normal, offset) in planes {
-        let mut free = *normal;
-        for known in &before {
-            free -= known * known.dot(&free);
-        }
-        let size = free.norm();
-        if size < 1e-6 {
-            return None;
-        }
-        let free = free / size;
-        at += free * ((offset - normal.dot(&at)) / size);
-        before.push(free);
-    }
-    Some(at)
 }

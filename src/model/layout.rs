@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 
 use super::problem::{Inspector, Problem};
 use super::{
-    Anchor, Body, Drain, Handover, Leak, Limits, Line, Mover, Opening, OptionRule, Point, Shape,
-    Spot, Trial, Trim,
+    Anchor, Body, Drain, Handover, Leak, Limits, Line, Mover, Opening, OptionRule, Point,
+    RequiredGap, Shape, Spot, Trial, Trim,
 };
 
 /// Most solids of the usable boot space.
@@ -124,6 +124,9 @@ pub struct Layout {
     /// What the checks hold a spot to.
     #[serde(default)]
     pub limits: Limits,
+    /// Gaps between pairs of roles that differ from the usual ones of the limits.
+    #[serde(default)]
+    pub required_gaps: Vec<RequiredGap>,
     /// Options that only some cars have.
     #[serde(default)]
     pub options: Vec<OptionModule>,
@@ -189,6 +192,7 @@ impl Layout {
         to.name(&self.name);
         to.field("weights", |at| inspect_weights(&self.weights, at));
         to.field("limits", |at| self.limits.inspect(at));
+        self.inspect_required_gaps(&mut to);
         to.each("options", &self.options, |at, option| {
             at.name(&option.name);
             inspect_code(at, &option.code);
@@ -280,6 +284,19 @@ impl Layout {
         to.each("trials", &self.trials, |at, trial| trial.inspect(at));
         self.inspect_names(&mut to);
         to.finish()
+    }
+
+    fn inspect_required_gaps(&self, to: &mut Inspector) {
+        let mut stated = BTreeSet::new();
+        to.each("required_gaps", &self.required_gaps, |at, pair| {
+            pair.inspect(&self.limits, at);
+            if !stated.insert((pair.of, pair.to)) {
+                at.report(
+                    format!("{} to {} a second time", pair.of.words(), pair.to.words()),
+                    "each pair of roles once",
+                );
+            }
+        });
     }
 
     fn inspect_names(&self, to: &mut Inspector) {

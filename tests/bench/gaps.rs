@@ -16,8 +16,8 @@ use std::hint::black_box;
 use std::process::Command;
 use std::time::Instant;
 
-use dryberth::geometry::{Solid, gap};
-use dryberth::model::Pose;
+use dryberth::geometry::{Solid, Triangles, gap, rough_gap};
+use dryberth::model::{Point, Pose, Shape};
 use nalgebra::{Quaternion, Translation3, UnitQuaternion};
 use parry3d::query::{ClosestPoints, closest_points, distance};
 use parry3d::shape::{Cuboid, TriMesh};
@@ -104,10 +104,86 @@ fn main() {
     } else {
         println!("coal: skipped, DRYBERTH_COAL_PYTHON names no Python with coal");
     }
+    table.extend(buried());
     println!("\n{:<56} {:>12}", "box against 102,146 triangles", "µs a query");
     for (name, us) in table {
         println!("{name:<56} {us:>12.2}");
     }
+}
+
+/// The pump's box dragged deep through solid ground of half a million triangles: what each frame would
+/// wait for.
+fn buried() -> Vec<(&'static str, f64)> {
+    const SIDE: u32 = 500;
+    let top = |x: f64, y: f64| 30.0 * (x / 90.0).sin() * (y / 110.0).cos() + 3.0 * (x / 9.0).sin();
+    let mut ground = Triangles::default();
+    let at = |i: u32| f64::from(i) * (1000.0 / f64::from(SIDE)) - 500.0;
+    for i in 0..=SIDE {
+        for j in 0..=SIDE {
+            ground.vertices.push(Point::new(at(i), at(j), top(at(i), at(j))));
+        }
+    }
+    for i in 0..SIDE {
+        for j in 0..SIDE {
+            let a = i * (SIDE + 1) + j;
+            let b = a + SIDE + 1;
+            ground.indices.extend([[a, b, b + 1], [a, b + 1, a + 1]]);
+        }
+    }
+    // Closed by walls down to one point far below.
+    let rim: Vec<u32> = (0..SIDE)
+        .map(|i| i * (SIDE + 1))
+        .chain((0..SIDE).map(|j| SIDE * (SIDE + 1) + j))
+        .chain((1..=SIDE).rev().map(|i| i * (SIDE + 1) + SIDE))
+        .chain((1..=SIDE).rev())
+        .collect();
+    let below = ground.vertices.len() as u32;
+    ground.vertices.push(Point::new(0.0, 0.0, -900.0));
+    for k in 0..rim.len() {
+        ground.indices.push([rim[(k + 1) % rim.len()], rim[k], below]);
+    }
+    let ground = shapes::mesh(ground);
+    assert!(ground.triangles().closed(), "the ground is a solid");
+    let pump = shapes::boxed([-110.0, -60.0, -55.0], [110.0, 60.0, 55.0]);
+    let motor = shapes::solid(&Shape::Cylinder {
+        from: Point::new(-80.0, 0.0, 0.0),
+        to: Point::new(80.0, 0.0, 0.0),
+        radius_mm: 40.0,
+    });
+    let poses: Vec<Pose> = (0..24)
+        .map(|k| {
+            let k = f64::from(k);
+            let turn = UnitQuaternion::from_euler_angles(0.3 * (k * 1.7).sin(), 0.25 * k.cos(), k);
+            let at = Translation3::new(190.0 * k.sin(), 170.0 * (k * 2.1).cos(), 20.0 - 9.0 * k);
+            Pose::from_parts(at, turn)
+        })
+        .collect();
+    let poses: Vec<&Pose> = poses.iter().collect();
+    let mut rows = Vec::new();
+    for (solid, names) in [
+        (&pump, ["buried box, 500,000: depth", "buried box, 500,000: bound below it"]),
+        (&motor, ["buried cylinder, 500,000: depth", "buried cylinder, 500,000: bound below it"]),
+    ] {
+        let slowest = poses
+            .iter()
+            .map(|pose| {
+                let begun = Instant::now();
+                black_box(gap(&solid.moved(pose), &ground, 60.0));
+                begun.elapsed().as_secs_f64() * 1e6
+            })
+            .fold(0.0, f64::max);
+        println!("{}: slowest {slowest:.0} µs", names[0]);
+        let whole = |pose: &Pose| gap(&solid.moved(pose), &ground, 60.0);
+        let most =
+            poses.iter().filter_map(|pose| Some(whole(pose)?.distance_mm)).fold(0.0, f64::min);
+        println!("{}: deepest {most:.1} mm", names[0]);
+        rows.push((names[0], per_query_us(&poses, whole)));
+        rows.push((
+            names[1],
+            per_query_us(&poses, |pose| rough_gap(&solid.moved(pose), &ground, 60.0)),
+        ));
+    }
+    rows
 }
 
 fn per_query_us<T>(poses: &[&Pose], work: impl Fn(&Pose) -> T) -> f64 {

@@ -12,4 +12,7 @@ mod hostile;
 mod layouts;
 mod meshes;
 mod pumps;
+#[path = "../support/mod.rs"]
+#[allow(dead_code, reason = "each suite uses a part of it")]
+mod support;
 mod workshop;

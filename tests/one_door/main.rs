@@ -137,6 +137,70 @@ fn the_gap_to_a_body_is_exact_and_a_terminal_asks_for_more() {
 }
 
 #[test]
+fn a_pair_of_roles_may_ask_for_a_gap_of_its_own() {
+    // The case is 12 mm from the cube, a valve block; the panel 8 mm; the post stands 20 mm from a hose
+    // of 8 mm that runs straight ahead at y = 0.
+    let near_by = r#"
+        (name: "case", role: Module, shape: Box(from: (-50, 62, 300), to: (50, 90, 400))),
+        (name: "wall", role: Panel, shape: Box(from: (-50, -90, 300), to: (50, -58, 400))),
+        (name: "post", role: Loom, shape: Box(from: (200, 24, 0), to: (260, 60, 900))),"#;
+    let usual = ask(near_by, HOSE, "at: (0, 0, 300)", "");
+    assert_eq!(check(&usual, "clearance", "case").verdict, Verdict::Pass);
+    near(check(&usual, "line-gap", "hose"), 20.0, 0.02);
+    let stated = format!(
+        "required_gaps: [(of: Block, to: Module, gap_mm: 13), (of: Pump, to: Module, gap_mm: 2),
+            (of: Pump, to: Panel, gap_mm: 2), (of: Line, to: Loom, gap_mm: 30)], {HOSE}"
+    );
+    let card = ask(near_by, &stated, "at: (0, 0, 300)", "");
+    let case = check(&card, "clearance", "case");
+    near(case, 12.0, 1e-9);
+    assert!((case.limit - 13.0).abs() < 1e-12 && case.verdict == Verdict::Fail, "{case:#?}");
+    let wall = check(&card, "clearance", "wall");
+    assert!((wall.limit - 2.0).abs() < 1e-12, "{wall:#?}");
+    // The hose now bows out, so less of it is left over.
+    let left = |card: &Scorecard| check(card, "slack", "hose").figure.unwrap();
+    assert!(left(&card) < left(&usual) - 0.5, "{} {}", left(&card), left(&usual));
+}
+
+#[test]
+fn a_strap_keeps_off_a_terminal_and_off_what_a_pair_says() {
+    // A tie from (0, 50, 400) to (0, 300, 400), a bar of 6 mm: 20 mm under it stands the live post, 12 mm
+    // over it the box.
+    let near_by = r#"
+        (name: "live", role: Terminal, shape: Box(from: (-20, 180, 300), to: (20, 220, 377))),
+        (name: "box", role: Module, shape: Box(from: (-20, 180, 415), to: (20, 220, 460))),"#;
+    let anchor = r#"limits: (tie_reach_mm: 400),
+        anchors: [(name: "loop", kind: Loop, at: (0, 300, 400), normal: (0, 0, 1), strength_n: 900)],"#;
+    let fixing = r#"(kind: Strap(working_n: 400), mount: "left", anchor: "loop")"#;
+    let card = ask(near_by, anchor, "at: (0, 0, 300)", fixing);
+    let live = check(&card, "clearance", "live");
+    near(live, 20.0, 1e-6);
+    assert!(live.verdict == Verdict::Fail && live.why.contains("fixing to loop"), "{live:#?}");
+    assert!(card.check("clearance", "box").is_none_or(|it| !it.why.contains("fixing")));
+    let stated = format!("required_gaps: [(of: Fixing, to: Module, gap_mm: 15)], {anchor}");
+    let card = ask(near_by, &stated, "at: (0, 0, 300)", fixing);
+    let case = check(&card, "clearance", "box");
+    near(case, 12.0, 1e-6);
+    assert!(case.verdict == Verdict::Fail && case.why.contains("fixing to loop"), "{case:#?}");
+}
+
+#[test]
+fn while_it_is_dragged_a_depth_may_be_a_bound_and_says_so() {
+    let cube =
+        Triangles::cuboid(&Point::new(-400.0, -400.0, 160.0), &Point::new(400.0, 400.0, 900.0));
+    let meshes = Meshes::from([("block.glb".to_string(), cube)]);
+    let body = r#"(name: "block", role: Other, shape: Mesh(file: "block.glb")),"#;
+    let (boot, spot) = ready(body, "", "at: (0, 0, 480)", "", &meshes);
+    let exact = evaluate(&boot, &spot);
+    let rough = evaluate_some(&boot, &spot, &Ask { rough_depths: true, ..Ask::default() });
+    let (exact, rough) = (check(&exact, "clearance", "block"), check(&rough, "clearance", "block"));
+    let (deep, bound) = (exact.figure.unwrap(), rough.figure.unwrap());
+    assert!(deep <= bound + 1e-6 && bound < 0.0, "{deep} {bound}");
+    assert!(rough.why.contains("at least") && !exact.why.contains("at least"), "{}", rough.why);
+    assert_eq!(exact.verdict, rough.verdict);
+}
+
+#[test]
 fn a_pump_wholly_inside_a_closed_mesh_is_not_clear() {
     let cube =
         Triangles::cuboid(&Point::new(-400.0, -400.0, 160.0), &Point::new(400.0, 400.0, 900.0));

@@ -9,6 +9,9 @@ use crate::{cases, point, pose, way};
 /// As close as the check asks for.
 const CLOSE_MM: f64 = 0.05;
 
+/// What rounding may add, mm.
+const ROUNDING_MM: f64 = 1e-6;
+
 fn boxed(half: [f64; 3]) -> Solid {
     let shape = Shape::Box { from: Point::from(half.map(|half| -half)), to: Point::from(half) };
     Solid::of(&shape, &Pose::identity(), |_| None).expect("a box")
@@ -90,7 +93,7 @@ fn sampled_mm(still: &Solid, moving: &Solid, course: &Course, up_to_mm: f64) -> 
 }
 
 proptest! {
-    #![proptest_config(cases(40))]
+    #![proptest_config(cases(60))]
 
     #[test]
     fn never_larger_than_the_sampled_minimum_and_within_five_hundredths_of_it(
@@ -106,8 +109,7 @@ proptest! {
         let found = travel_gap(
             std::slice::from_ref(&still), std::slice::from_ref(&moving), &course, up_to_mm, CLOSE_MM,
         ).map_or(up_to_mm, |found| found.gap.distance_mm);
-        // Depth on round skins is found to 1e-3.
-        prop_assert!(found <= sampled + CLOSE_MM, "{found}, sampled {sampled}");
-        prop_assert!(found >= sampled - CLOSE_MM - 1e-3, "{found}, sampled {sampled}");
+        prop_assert!(found <= sampled + ROUNDING_MM, "{found}, sampled {sampled}");
+        prop_assert!(found >= sampled - CLOSE_MM - ROUNDING_MM, "{found}, sampled {sampled}");
     }
 }

@@ -7,6 +7,7 @@ mod blocks;
 mod floods;
 mod gaps;
 mod inside;
+mod lifts;
 mod modes;
 mod mounts;
 mod outlines;

@@ -10,6 +10,17 @@ use crate::shapes::{boxed, hull, mesh, solid};
 /// No pair may have more room than the referee says by more than this, mm.
 const MORE_ROOM_MM: f64 = 0.05;
 
+/// What is deep in a mesh may have this much less room than the referee says, mm: a way out that is given is
+/// a true one, but where the search ends early there may be a shorter one. The most seen is 0.063, at two hulls of
+/// 6,701 pairs; every other one is within 0.05. The referee's own cylinder of 96 sides is 0.02 off at most.
+const LESS_ROOM_MM: f64 = 0.08;
+
+/// Pairs that the script has answered at least.
+const ASKED: usize = 6_900;
+
+/// In unoptimised tests one in so many of those deep in a mesh.
+const SOME: usize = 16;
+
 /// splitmix64, as in the script.
 struct Stream(u64);
 
@@ -93,14 +104,20 @@ fn thing(s: &mut Stream) -> (Kind, Solid, UnitQuaternion<f64>) {
 fn random_pairs_agree_and_never_have_more_room_than_the_truth() {
     let answers: Vec<Option<f64>> =
         serde_json::from_str(include_str!("data/pairs.json")).expect("sound data");
-    assert!(answers.len() >= 900);
+    assert!(answers.len() >= ASKED);
     let mut stream = Stream(20_261_125);
-    let (mut errors, mut deeper, mut roomy) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut errors, mut wrong) = (Vec::new(), Vec::new());
     for (pair, answer) in answers.iter().enumerate() {
         let (kind_a, a, turn_a) = thing(&mut stream);
         let (kind_b, b, turn_b) = thing(&mut stream);
         let way = Vector3::from([(); 3].map(|()| stream.between(-1.0, 1.0)));
         let at = way / way.norm() * stream.between(0.0, 330.0);
+        let meshed = [kind_a, kind_b].contains(&Kind::Meshed);
+        let deep_in_mesh = meshed && answer.is_none_or(|expected| expected < 0.0);
+        // A way out of a mesh takes milliseconds: unoptimised tests ask some of them only.
+        if deep_in_mesh && cfg!(debug_assertions) && pair % SOME != 0 {
+            continue;
+        }
         let a = a.moved(&Pose::from_parts(Translation3::identity(), turn_a));
         let b = b.moved(&Pose::from_parts(Translation3::from(at), turn_b));
         let found = gap(&a, &b, 1000.0).expect("within a metre").distance_mm;
@@ -109,29 +126,25 @@ fn random_pairs_agree_and_never_have_more_room_than_the_truth() {
             continue;
         };
         let error = found - expected;
-        if error >= MORE_ROOM_MM {
-            roomy.push(format!("pair {pair} {kind_a:?} {kind_b:?}: {found}, expected {expected}"));
-        }
-        // Less room is on the safe side: a way out of a mesh is the shortest found, and a cylinder's is
-        // searched to half a percent of its radius, which is up to 60 mm here.
-        let kinds = [kind_a, kind_b];
-        let deep_in_mesh = *expected < 0.0 && kinds.contains(&Kind::Meshed);
-        let close = match deep_in_mesh {
-            true if kinds.contains(&Kind::Round) => 0.35,
-            true => 0.1,
-            false => MORE_ROOM_MM,
-        };
-        if error <= -close {
-            deeper.push(format!("pair {pair} {kind_a:?} {kind_b:?}: {found}, expected {expected}"));
+        let less_mm = if deep_in_mesh { LESS_ROOM_MM } else { MORE_ROOM_MM };
+        if error >= MORE_ROOM_MM || error <= -less_mm {
+            wrong.push(format!("pair {pair} {kind_a:?} {kind_b:?}: {found}, expected {expected}"));
         }
         errors.push(error.abs());
     }
-    assert!(roomy.is_empty() && deeper.is_empty(), "more room: {roomy:#?}, less: {deeper:#?}");
     errors.sort_by(f64::total_cmp);
     let at = |share: f64| errors[((errors.len() - 1) as f64 * share) as usize];
-    // Seen on the first 900.
-    println!("quantiles 75 / 99 / max: {:.1e} / {:.1e} / {:.1e} mm", at(0.75), at(0.99), at(1.0));
-    assert!(at(0.75) < 1e-4, "{}", at(0.75));
+    println!(
+        "{} pairs; 75 / 99 / max: {:.1e} / {:.1e} / {:.1e} mm",
+        errors.len(),
+        at(0.75),
+        at(0.99),
+        at(1.0)
+    );
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(at(0.75) < 1e-5, "{}", at(0.75));
+    assert!(at(0.99) < 0.02, "{}", at(0.99));
+    assert!(at(1.0) < LESS_ROOM_MM, "{}", at(1.0));
 }
 
 #[test]

@@ -51,6 +51,7 @@ fn broken_obj_files_are_refused() {
             ("a face of words", edit("f 1 ", "f a b c "), "face"),
             ("four slashes", edit("f 1 ", "f 1/1/1/1 "), "face"),
             ("a face of 2,000 corners", edit("f 1 ", &format!("f{long}\nf 1 ")), "at most 1000"),
+            ("UTF-16", b"\xff\xfev\0 \x000\0".to_vec(), "UTF-16"),
             ("not UTF-8", b"v 0 0 0\nv \xff\xfe 0 0\n".to_vec(), "found "),
             ("a picture", [b"\x89PNG\r\n\x1a\n".as_slice(), &[0; 500]].concat(), "found "),
             ("zeros", vec![0; 100_000], "found "),

@@ -2,44 +2,12 @@
 //! answer does.
 
 use crate::files::{Bench, Faces};
+use crate::support::damage::{Dice, damaged};
 
 const ROUNDS: u64 = 150;
 
-/// Marsaglia's xorshift64 with Vigna's multiplier: small, seeded, the same everywhere.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 ^= self.0 >> 12;
-        self.0 ^= self.0 << 25;
-        self.0 ^= self.0 >> 27;
-        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 33) as usize % most
-    }
-}
-
 /// Letters that mean something where they land in a scan.
 const TELLING: &[u8] = b"0123456789.-+eE/ \n\r\tvfnaif\x00\x7f\x80\xff";
-
-fn damaged(sound: &[u8], dice: &mut Dice) -> Vec<u8> {
-    let mut bytes = sound.to_vec();
-    for _ in 0..=dice.below(3) {
-        let at = dice.below(bytes.len());
-        match dice.below(6) {
-            0 => bytes[at] ^= 1 << dice.below(8),
-            1 => bytes[at] = TELLING[dice.below(TELLING.len())],
-            2 => bytes.insert(at, TELLING[dice.below(TELLING.len())]),
-            3 => drop(bytes.remove(at)),
-            4 => bytes.truncate(at.max(1)),
-            _ => {
-                let end = (at + dice.below(40)).min(bytes.len());
-                let piece: Vec<u8> = bytes[at..end].to_vec();
-                let to = dice.below(bytes.len());
-                bytes.splice(to..to, piece);
-            }
-        }
-    }
-    bytes
-}
 
 #[test]
 fn damaged_scans_never_panic_or_hang() {
@@ -52,8 +20,8 @@ fn damaged_scans_never_panic_or_hang() {
     for (seed, (file, sound)) in formats.into_iter().enumerate() {
         let mut answered = 0;
         for round in 1..=ROUNDS {
-            let mut dice = Dice((seed as u64 + 1).wrapping_mul(1_000_003).wrapping_add(round) | 1);
-            bench.write(file, damaged(&sound, &mut dice));
+            let mut dice = Dice::of(seed as u64 + 1, round);
+            bench.write(file, damaged(&sound, TELLING, &mut dice));
             let run = bench.run(&[file, "-o", "body.glb", "--plan", "plan.ron", "--json"]);
             if run.status == Some(0) {
                 answered += 1;

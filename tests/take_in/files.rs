@@ -1,31 +1,19 @@
 //! Scan files made to measure, and a folder to run the program in.
 
-use std::fs::{self, File};
+use std::fs;
 use std::path::PathBuf;
-use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
 
 use dryberth::format::triangles_from_glb;
 use dryberth::geometry::Triangles;
 use dryberth::model::Point;
 use serde_json::Value;
 
-/// After this long a run counts as hung.
-const HUNG: Duration = Duration::from_secs(20);
-
-/// Most address space that a run gets, KiB.
-const MOST_KIB: u64 = 1 << 20;
+use crate::support::run::{MOST_KIB, Run, run_in};
+use crate::support::sheet::sheet;
 
 /// A folder to take scans in.
 pub(crate) struct Bench {
     folder: tempfile::TempDir,
-}
-
-/// What a run came to.
-pub(crate) struct Run {
-    pub(crate) status: Option<i32>,
-    pub(crate) out: String,
-    pub(crate) err: String,
 }
 
 impl Bench {
@@ -48,34 +36,7 @@ impl Bench {
 
     /// The same with no more than so many KiB of address space, where the system can hold it to that.
     pub(crate) fn run_within(&self, most_kib: u64, arguments: &[&str]) -> Run {
-        let into =
-            |name: &str| Stdio::from(File::create(self.path(name)).expect("a file for the output"));
-        let started = Instant::now();
-        let mut child = program(most_kib)
-            .arg("take-in")
-            .args(arguments)
-            .current_dir(self.folder.path())
-            .stdin(Stdio::null())
-            .stdout(into(".out"))
-            .stderr(into(".err"))
-            .spawn()
-            .expect("the program starts");
-        let status = loop {
-            if let Some(status) = child.try_wait().expect("the program can be waited for") {
-                break status;
-            }
-            if started.elapsed() > HUNG {
-                child.kill().expect("the program can be stopped");
-                child.wait().expect("the program ends");
-                panic!("no answer after {HUNG:?}: {arguments:?}");
-            }
-            std::thread::sleep(Duration::from_millis(2));
-        };
-        let text = |name: &str| {
-            let bytes = fs::read(self.path(name)).expect("the output can be read");
-            String::from_utf8(bytes).expect("the output is UTF-8")
-        };
-        Run { status: status.code(), out: text(".out"), err: text(".err") }
+        run_in(self.folder.path(), most_kib, &[&["take-in"], arguments].concat())
     }
 
     /// Takes a scan in that must do, and gives the report and the body read back.
@@ -89,44 +50,6 @@ impl Bench {
         assert_eq!(report["written"]["triangles"], body.indices.len());
         assert_eq!(report["written"]["corners"], body.vertices.len());
         (report, body)
-    }
-}
-
-#[cfg(unix)]
-fn program(most_kib: u64) -> Command {
-    let mut bounded = Command::new("sh");
-    bounded
-        .arg("-c")
-        .arg(format!("ulimit -v {most_kib} && exec \"$0\" \"$@\""))
-        .arg(env!("CARGO_BIN_EXE_dryberth"));
-    bounded
-}
-
-#[cfg(not(unix))]
-fn program(_: u64) -> Command {
-    Command::new(env!("CARGO_BIN_EXE_dryberth"))
-}
-
-impl Run {
-    /// Empty when the input was refused as it should be, otherwise what is wrong.
-    pub(crate) fn refusal(&self, wanted: &[&str]) -> String {
-        let mut wrong = String::new();
-        if self.status != Some(2) {
-            wrong.push_str(&format!(" status {:?};", self.status));
-        }
-        if !self.out.is_empty() {
-            wrong.push_str(&format!(" {} bytes on standard output;", self.out.len()));
-        }
-        if self.err.contains("panicked") || self.err.len() > 20_000 {
-            wrong.push_str(" a panic or a flood on standard error;");
-        }
-        if self.err.chars().any(|letter| letter.is_control() && letter != '\n') {
-            wrong.push_str(" control characters on standard error;");
-        }
-        for wanted in wanted.iter().filter(|wanted| !self.err.contains(**wanted)) {
-            wrong.push_str(&format!(" no `{wanted}`;"));
-        }
-        if wrong.is_empty() { wrong } else { format!("{wrong} said: {}", self.err.trim_end()) }
     }
 }
 
@@ -156,6 +79,12 @@ impl Faces {
             corners: (0..8).map(corner).collect(),
             faces: faces.map(|face| face.to_vec()).to_vec(),
         }
+    }
+
+    /// A sheet of `n` × `n` squares, each cut in two.
+    pub(crate) fn sheet(n: u32, corner: impl FnMut(u32, u32) -> [f64; 3]) -> Faces {
+        let (corners, faces) = sheet(n, corner);
+        Faces { corners, faces }
     }
 
     pub(crate) fn triangulated(&self) -> Faces {

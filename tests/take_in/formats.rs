@@ -77,6 +77,12 @@ fn several_solids_groups_and_elements_are_all_read() {
         .collect();
     bench.write("coloured.obj", coloured.join("\n"));
     assert!((f(&bench.taken("coloured.obj", &[]).0["litres"]) - 1.0).abs() < 1e-5);
+    // Materials without a name or with one in another alphabet; a face over two lines.
+    let odd = b"o \xe9t\xe9\nusemtl \nmtllib\nusemtl caf\xe9 1 \\\r\nf 1 2 3\n".to_vec();
+    let broken_line = apart(0.0).obj().replacen("f 1 3", "f 1 \\\n 3", 1);
+    assert!(broken_line.contains('\\'), "{broken_line}");
+    bench.write("odd.obj", [odd, broken_line.into_bytes()].concat());
+    assert!((f(&bench.taken("odd.obj", &[]).0["litres"]) - 1.0).abs() < 1e-5);
     // Elements that nobody asked for, before and after.
     let sound = String::from_utf8(apart(0.0).ply_text()).expect("text");
     let with = sound

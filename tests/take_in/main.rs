@@ -7,6 +7,10 @@ mod damage;
 mod files;
 mod formats;
 mod memory;
+mod outside;
 mod placing;
+#[path = "../support/mod.rs"]
+#[allow(dead_code, reason = "each suite uses a part of it")]
+mod support;
 mod thinning;
 mod used;

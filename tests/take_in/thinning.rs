@@ -10,26 +10,14 @@ use crate::files::{Bench, Faces, f};
 fn pressed() -> Faces {
     let n: u32 = 120;
     let step = 300.0 / f64::from(n);
-    let mut corners = Vec::new();
     let mut dice = 7_u64;
-    for x in 0..=n {
-        for y in 0..=n {
-            let (x, y) = (f64::from(x) * step, f64::from(y) * step);
-            dice = dice.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            let rough = (dice >> 40) as f64 / (1_u64 << 24) as f64 * 0.2;
-            let ridge = (20.0 - (x - 150.0).abs()).max(0.0) * 0.8;
-            corners.push([x, y, ridge + 3.0 * (y / 40.0).sin() + rough]);
-        }
-    }
-    let mut faces = Vec::new();
-    for x in 0..n {
-        for y in 0..n {
-            let a = x * (n + 1) + y;
-            faces.push(vec![a, a + n + 1, a + n + 2]);
-            faces.push(vec![a, a + n + 2, a + 1]);
-        }
-    }
-    Faces { corners, faces }
+    Faces::sheet(n, |x, y| {
+        let (x, y) = (f64::from(x) * step, f64::from(y) * step);
+        dice = dice.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        let rough = (dice >> 40) as f64 / (1_u64 << 24) as f64 * 0.2;
+        let ridge = (20.0 - (x - 150.0).abs()).max(0.0) * 0.8;
+        [x, y, ridge + 3.0 * (y / 40.0).sin() + rough]
+    })
 }
 
 /// Points at corners, on edges and inside of every triangle.

@@ -6,7 +6,7 @@ use std::process::Command;
 use dryberth::format::scan::{ScanOptions, Unit, Up, take_in};
 use dryberth::format::{as_glb_holds, glb_from_triangles, triangles_from_glb};
 use dryberth::geometry::Triangles;
-use dryberth::model::Point;
+use dryberth::model::{Point, Spot};
 
 use crate::files::{Bench, Faces};
 
@@ -52,9 +52,8 @@ fn the_body_is_what_the_library_hands_over() {
     assert_eq!(stages, ["Read", "Clean", "Place", "Write"]);
 }
 
-#[test]
-fn the_body_can_be_checked_in_a_layout() {
-    let bench = Bench::new();
+/// A demo layout unpacked in the bench's folder, and its first spot.
+pub(crate) fn unpacked(bench: &Bench) -> (std::path::PathBuf, Spot) {
     let unpacked = Command::new(env!("CARGO_BIN_EXE_dryberth"))
         .args(["unpack", "demo"])
         .current_dir(bench.path(""))
@@ -63,39 +62,44 @@ fn the_body_can_be_checked_in_a_layout() {
     assert!(unpacked.status.success());
     let listed = String::from_utf8(unpacked.stdout).expect("text");
     let layout = bench.path(listed.lines().next().expect("a layout"));
-    let text = fs::read_to_string(&layout).expect("the layout");
     let spot = dryberth::format::open(&layout).expect("sound").layout.spots.remove(0);
-    // A block of 120 mm round the place where the pump is to stand, in inches.
-    let side = |by: f64| [0, 1, 2].map(|axis| (spot.place.at[axis] + by) / 25.4);
-    bench.write("scan.ply", Faces::cuboid(side(-60.0), side(60.0)).ply_text());
-    let body = layout.with_file_name("block.glb");
-    let run = bench.run(&[
-        "scan.ply",
-        "-o",
-        body.to_str().expect("a path"),
-        "--unit",
-        "inch",
-        "--up",
-        "z",
-    ]);
-    assert_eq!(run.status, Some(0), "{}", run.err);
+    (layout, spot)
+}
+
+/// The checks of a spot that fail and name `block`, a body of the mesh `block.glb` beside the layout.
+pub(crate) fn failing_for_a_block(layout: &std::path::Path, spot: &Spot) -> usize {
+    let text = fs::read_to_string(layout).expect("the layout");
     let entry =
         "bodies: [\n        (name: \"block\", role: Other, shape: Mesh(file: \"block.glb\")),";
-    fs::write(&layout, text.replacen("bodies: [", entry, 1)).expect("written");
+    fs::write(layout, text.replacen("bodies: [", entry, 1)).expect("written");
     let answer = Command::new(env!("CARGO_BIN_EXE_dryberth"))
         .args(["check", layout.to_str().expect("a path"), "--spot", &spot.name, "--json"])
         .output()
         .expect("the program runs");
-    // The pump can't go where the block is, and the block is named as the reason.
+    fs::write(layout, text).expect("written");
     assert_eq!(answer.status.code(), Some(1), "{}", String::from_utf8_lossy(&answer.stderr));
     let answer: serde_json::Value = serde_json::from_slice(&answer.stdout).expect("JSON");
     let headlines = answer["spots"][0]["headlines"].as_array().expect("headlines").clone();
     let checks = headlines.iter().flat_map(|headline| headline["checks"].as_array());
-    let named = checks
+    checks
         .flatten()
         .filter(|check| check["verdict"] == "fail" && check.to_string().contains("block"))
-        .count();
-    assert!(named > 0, "{answer}");
+        .count()
+}
+
+#[test]
+fn the_body_can_be_checked_in_a_layout() {
+    let bench = Bench::new();
+    let (layout, spot) = unpacked(&bench);
+    // A block of 120 mm round the place where the pump is to stand, in inches.
+    let side = |by: f64| [0, 1, 2].map(|axis| (spot.place.at[axis] + by) / 25.4);
+    bench.write("scan.ply", Faces::cuboid(side(-60.0), side(60.0)).ply_text());
+    let body = layout.with_file_name("block.glb");
+    let body = body.to_str().expect("a path");
+    let run = bench.run(&["scan.ply", "-o", body, "--unit", "inch", "--up", "z"]);
+    assert_eq!(run.status, Some(0), "{}", run.err);
+    // The pump can't go where the block is, and the block is named as the reason.
+    assert!(failing_for_a_block(&layout, &spot) > 0);
 }
 
 #[test]

@@ -1,10 +1,10 @@
-//! The gap between the pump and each body, against the gap that the body's role asks for.
+//! The gap between the pump or its fixings and each body, against the gap that the pair of roles asks for.
 
-use super::{Gaps, LOOK_MM};
+use super::{Asked, Gaps, LOOK_MM};
 use crate::checks::hold::Shake;
 use crate::checks::{Boot, Check, Reading};
-use crate::geometry::{Gap, Solid, gap};
-use crate::model::{Body, Limits, Part, PumpSolid, Role, Shape, Skin};
+use crate::geometry::{Gap, Solid, gap, rough_gap};
+use crate::model::{Body, Layout, Limits, Part, Posed, PumpSolid, Role, Shape, Skin};
 use crate::units::root_sum_of_squares;
 
 /// Pairs that are reported; the rest are farther from their limits.
@@ -12,11 +12,14 @@ const REPORTED: usize = 3;
 
 struct Near<'a> {
     body: &'a Body,
-    part: &'a str,
+    /// What comes near, in words.
+    what: String,
     gap: Gap,
     required_mm: f64,
     /// What shaking takes of the gap, mm.
     shaken_mm: f64,
+    /// Whether a depth is a bound below the true one.
+    rough: bool,
 }
 
 impl Near<'_> {
@@ -29,18 +32,17 @@ impl Near<'_> {
 const BEDDING_MM: f64 = 1.0;
 
 /// One check for each of the bodies nearest to its limit, the nearest first.
-pub(super) fn check(boot: &Boot, pump: &[Solid], shake: Option<&Shake>) -> (Vec<Check>, Gaps) {
+pub(super) fn check(boot: &Boot, asked: &Asked, bars: &[(String, Solid)]) -> (Vec<Check>, Gaps) {
     let limits = &boot.layout().limits;
     let mut near: Vec<Near> = Vec::new();
     for (body, solid) in boot.bodies() {
-        let closest = pump
-            .iter()
-            .zip(&boot.pump().solids)
-            .filter_map(|(part, named)| {
-                let near = near_pair(limits, body, solid, named, part)?;
-                Some(Near { shaken_mm: shaken_mm(shake, part, &near.gap), ..near })
-            })
-            .min_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
+        let measure = Measure { layout: boot.layout(), body, solid, rough: asked.rough_depths };
+        let parts = asked.pump.iter().zip(&boot.pump().solids).filter_map(|(part, named)| {
+            let near = measure.part(named, part)?;
+            Some(Near { shaken_mm: shaken_mm(asked.shake, part, &near.gap), ..near })
+        });
+        let fixings = bars.iter().filter_map(|(name, bar)| measure.fixing(name, bar));
+        let closest = parts.chain(fixings).min_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
         near.extend(closest);
     }
     near.sort_by(|a, b| a.margin_mm().total_cmp(&b.margin_mm()));
@@ -53,31 +55,48 @@ pub(super) fn check(boot: &Boot, pump: &[Solid], shake: Option<&Shake>) -> (Vec<
         .collect();
     if near.is_empty() {
         let reading = reading(limits, "every body".to_string(), limits.gap_mm, limits.tape_mm);
-        let at = pump.first().map(|part| part.bounds().centre());
+        let at = asked.pump.first().map(|part| part.bounds().centre());
         let figure = limits.gap_mm + LOOK_MM;
         return (vec![reading.judge(figure, format!("no body within {LOOK_MM:.0} mm"), at)], gaps);
     }
     (near.iter().map(|near| judge(limits, near)).collect(), gaps)
 }
 
-/// A part of the pump and a body near it; none when they are far apart, or when a foot stands on
-/// something that may carry it.
-fn near_pair<'a>(
-    limits: &Limits,
+/// What is asked about one body.
+struct Measure<'a> {
+    layout: &'a Layout,
     body: &'a Body,
-    solid: &Solid,
-    named: &'a PumpSolid,
-    part: &Solid,
-) -> Option<Near<'a>> {
-    let required_mm = required_mm(limits, body);
-    let gap = gap(part, solid, required_mm + LOOK_MM)?;
-    (!rests(body, named, &gap)).then_some(Near {
-        body,
-        part: &named.name,
-        gap,
-        required_mm,
-        shaken_mm: 0.0,
-    })
+    solid: &'a Solid,
+    /// Whether a bound below a depth will do.
+    rough: bool,
+}
+
+impl<'a> Measure<'a> {
+    /// A part of the pump; none when it is far away, or when a foot stands on something that may
+    /// carry it.
+    fn part(&self, named: &PumpSolid, part: &Solid) -> Option<Near<'a>> {
+        let near = self.thing(named.part.into(), || format!("the pump's {}", named.name), part)?;
+        (!rests(self.body, named, &near.gap)).then_some(near)
+    }
+
+    /// A fixing; none when it is far away, when the pair of roles asks for no gap, or when it holds to
+    /// the body.
+    fn fixing(&self, name: &str, bar: &Solid) -> Option<Near<'a>> {
+        if self.layout.required_gap_mm(Posed::Fixing, self.body.role) <= 0.0 {
+            return None;
+        }
+        let near = self.thing(Posed::Fixing, || name.to_string(), bar)?;
+        let held = may_carry(self.body) && near.gap.distance_mm <= BEDDING_MM;
+        (!held).then_some(near)
+    }
+
+    fn thing(&self, of: Posed, what: impl Fn() -> String, solid: &Solid) -> Option<Near<'a>> {
+        let required_mm = required_mm(self.layout, of, self.body);
+        let ask = if self.rough { rough_gap } else { gap };
+        let gap = ask(solid, self.solid, required_mm + LOOK_MM)?;
+        let (body, rough) = (self.body, self.rough && gap.distance_mm < 0.0);
+        Some(Near { body, what: what(), gap, required_mm, shaken_mm: 0.0, rough })
+    }
 }
 
 /// How much of a gap the shaking of a part of the pump takes, mm: the motion of whichever of its corners
@@ -119,12 +138,14 @@ fn may_carry(body: &Body) -> bool {
     sheet && !body.sharp
 }
 
-fn required_mm(limits: &Limits, body: &Body) -> f64 {
-    let by_role = match body.role {
-        Role::Terminal => limits.gap_terminal_mm,
-        _ => limits.gap_mm,
-    };
-    if body.sharp { by_role.max(limits.gap_sharp_mm) } else { by_role }
+/// The gap that a pair asks for, mm: by its roles, and no less than a sharp edge asks for.
+fn required_mm(layout: &Layout, of: Posed, body: &Body) -> f64 {
+    let by_roles = layout.required_gap_mm(of, body.role);
+    if body.sharp && of != Posed::Fixing {
+        by_roles.max(layout.limits.gap_sharp_mm)
+    } else {
+        by_roles
+    }
 }
 
 fn reading(limits: &Limits, subject: String, limit: f64, measured_mm: f64) -> Reading {
@@ -143,13 +164,12 @@ fn judge(limits: &Limits, near: &Near) -> Check {
     let reading = reading(limits, near.body.name.clone(), near.required_mm, measured_mm);
     let gap_mm = near.gap.distance_mm;
     let faced = matches!(near.body.skin, Some(Skin::Faced { .. }));
+    let (what, name) = (&near.what, &near.body.name);
+    let least = if near.rough { "at least " } else { "" };
     let why = if gap_mm < 0.0 && faced {
-        format!(
-            "the pump's {} reaches {:.0} mm behind the scanned skin of {}",
-            near.part, -gap_mm, near.body.name
-        )
+        format!("{what} reaches {least}{:.0} mm behind the scanned skin of {name}", -gap_mm)
     } else if gap_mm < 0.0 {
-        format!("the pump's {} runs {:.0} mm into {}", near.part, -gap_mm, near.body.name)
+        format!("{what} runs {least}{:.0} mm into {name}", -gap_mm)
     } else {
         let shaken = if near.shaken_mm >= 0.05 {
             format!(", of which shaking takes {:.1}", near.shaken_mm)
@@ -157,8 +177,8 @@ fn judge(limits: &Limits, near: &Near) -> Check {
             String::new()
         };
         format!(
-            "the pump's {} comes within {gap_mm:.0} mm of {}{shaken}; it needs {:.0} mm",
-            near.part, near.body.name, near.required_mm
+            "{what} comes within {gap_mm:.0} mm of {name}{shaken}; it needs {:.0} mm",
+            near.required_mm
         )
     };
     reading.judge(gap_mm - near.shaken_mm, why, Some(near.gap.on_second))

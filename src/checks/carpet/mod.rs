@@ -31,6 +31,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) fixings: &'a [DrawnFixing],
     pub(crate) shake: Option<&'a Shake>,
     pub(crate) details: bool,
+    /// Whether bounds below the depths of overlaps will do.
+    pub(crate) rough_depths: bool,
 }
 
 /// The checks of the carpet-line headline, the closest pairs to draw, and its details when asked for.
@@ -38,7 +40,7 @@ pub(crate) fn check(boot: &Boot, asked: &Asked) -> (Vec<Check>, Gaps, CarpetDeta
     let Asked { pump, pose, .. } = *asked;
     let bars = lift::bars(asked.fixings);
     let pushers = lift::Pushers::of(boot, pump, &bars, asked.lines);
-    let (mut checks, gaps) = clearance::check(boot, pump, asked.shake);
+    let (mut checks, gaps) = clearance::check(boot, asked, &bars);
     checks.extend(movers::check(boot, pump));
     checks.extend(lift::check(boot, &pushers));
     checks.push(sight::check(boot, pump, pose));

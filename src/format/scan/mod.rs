@@ -2,12 +2,15 @@
 
 mod input;
 mod obj;
+mod placing;
+mod plan_file;
 mod ply;
 mod polygons;
+mod report;
 mod stl;
 mod take_in;
+mod unit;
 
-pub use take_in::{
-    KnownLengthReport, PlacedPoint, ScanOptions, Size, Stage, TakenIn, TakenInReport, Unit, Up,
-    take_in,
-};
+pub use report::{KnownLengthReport, PlacedPoint, Size, TakenInReport};
+pub use take_in::{ScanOptions, Stage, TakenIn, take_in};
+pub use unit::{Unit, Up};

@@ -1,4 +1,6 @@
-//! OBJ, read by tobj. Colours, normals and material files are left alone.
+//! OBJ, read by tobj. Colours, names, groups and materials are left alone.
+
+use std::io::{BufRead, Read};
 
 use super::input::{Input, MOST_CORNERS};
 use super::polygons::{MOST_SIDES, add_face};
@@ -13,9 +15,16 @@ pub(super) fn read(input: &mut Input) -> Result<Triangles, FileError> {
         ignore_lines: true,
         ..tobj::LoadOptions::default()
     };
+    if input
+        .fill_buf()
+        .is_ok_and(|begun| begun.starts_with(&[0xFE, 0xFF]) || begun.starts_with(&[0xFF, 0xFE]))
+    {
+        return input.fail("text in UTF-16", "an OBJ file in plain text or UTF-8; export it again");
+    }
     // Nothing but the file itself is opened.
     let no_materials = |_: &std::path::Path| Err(tobj::LoadError::OpenFileFailed);
-    let (models, _) = match tobj::load_obj_buf(input, &options, no_materials) {
+    let mut lines = SurfaceLines { input, line: Vec::new(), taken: 0 };
+    let (models, _) = match tobj::load_obj_buf(&mut lines, &options, no_materials) {
         Ok(read) => read,
         Err(error) => {
             return input.fail_here(
@@ -64,4 +73,56 @@ pub(super) fn read(input: &mut Input) -> Result<Triangles, FileError> {
         }
     }
     input.sized(found)
+}
+
+/// The lines of an OBJ file that say corners and faces; the others as empty ones, so that an odd name of a
+/// material, or one that is not in UTF-8, does no harm.
+struct SurfaceLines<'a, 'b> {
+    input: &'a mut Input<'b>,
+    line: Vec<u8>,
+    taken: usize,
+}
+
+impl Read for SurfaceLines<'_, '_> {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let mut ready = self.fill_buf()?;
+        let count = ready.read(into)?;
+        self.consume(count);
+        Ok(count)
+    }
+}
+
+impl BufRead for SurfaceLines<'_, '_> {
+    fn fill_buf(&mut self) -> std::io::Result<&[u8]> {
+        if self.taken >= self.line.len() {
+            self.line.clear();
+            self.taken = 0;
+            self.input.read_until(b'\n', &mut self.line)?;
+            // A backslash at its end: the next line belongs to it.
+            while let Some(end) = continued(&self.line) {
+                self.line.truncate(end);
+                self.line.push(b' ');
+                if self.input.read_until(b'\n', &mut self.line)? == 0 {
+                    break;
+                }
+            }
+            let first = self.line.split(u8::is_ascii_whitespace).find(|word| !word.is_empty());
+            let wanted = first.is_some_and(|word| matches!(word, b"v" | b"vt" | b"vn" | b"f"));
+            if !wanted && !self.line.is_empty() {
+                self.line = b"\n".to_vec();
+            }
+        }
+        Ok(&self.line[self.taken..])
+    }
+
+    fn consume(&mut self, count: usize) {
+        self.taken += count;
+    }
+}
+
+/// Where the backslash stands with which a line says that the next one belongs to it.
+fn continued(line: &[u8]) -> Option<usize> {
+    let end = line.trim_ascii_end();
+    let ended = line.len() > end.len();
+    (ended && end.last() == Some(&b'\\')).then(|| end.len() - 1)
 }

@@ -2,69 +2,21 @@
 
 use std::path::Path;
 
-use nalgebra::Vector3;
-use serde::Serialize;
-
 use super::input::Input;
+use super::placing::Placing;
+use super::plan_file::PlanFile;
+use super::report::{Size, TakenInReport, warnings};
+use super::unit::{Unit, Up};
 use super::{obj, ply, stl};
 use crate::format::atomic::write_atomically;
 use crate::format::error::FileError;
 use crate::format::glb::triangles_within;
 use crate::format::glb_out::{as_glb_holds, glb_from_triangles};
-use crate::format::read::scan_plan_from_text;
-use crate::frame::vehicle_from_gltf;
-use crate::geometry::{
-    Alignment, Bounds, Cleaned, Edges, Triangles, align, cleaned, cropped, cut_away, edges,
-    simplified,
-};
-use crate::model::{Point, Region, ScanPlan, Step};
-
-/// Longest plan, bytes.
-const LONGEST_PLAN: u64 = 1 << 20;
-
-/// A mirror image that fits this much better than the best turn tells that left and right, or an
-/// axis, were swapped.
-const MIRRORED: f64 = 0.2;
+use crate::geometry::{Bounds, Triangles, cleaned, cropped, cut_away, edges, simplified};
+use crate::model::{Point, Region};
 
 /// Farthest that a placed scan may reach, mm.
 const FARTHEST_MM: f64 = 1e6;
-
-/// The unit of a scan's numbers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Unit {
-    /// Millimetres.
-    Mm,
-    /// Centimetres.
-    Cm,
-    /// Metres.
-    M,
-    /// Inches of 25.4 mm.
-    Inch,
-}
-
-impl Unit {
-    /// How many mm it is.
-    pub fn mm(self) -> f64 {
-        match self {
-            Unit::Mm => 1.0,
-            Unit::Cm => 10.0,
-            Unit::M => 1000.0,
-            Unit::Inch => 25.4,
-        }
-    }
-}
-
-/// Which of a scan's axes points up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Up {
-    /// As glTF has it and phones write it: X left, Y up, Z forward.
-    #[default]
-    Y,
-    /// As the vehicle frame has it: x forward, y left, z up.
-    Z,
-}
 
 /// What isn't in the plan.
 #[derive(Debug, Clone, Copy, Default)]
@@ -90,94 +42,6 @@ pub enum Stage {
     Simplify,
     /// Writing the body.
     Write,
-}
-
-/// A named point after placing.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PlacedPoint {
-    /// Its name in the plan.
-    pub name: String,
-    /// Where it came to lie, mm.
-    pub at: [f64; 3],
-    /// How far that is from where it was measured in the boot, mm.
-    pub residual_mm: f64,
-}
-
-/// The known length after placing.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct KnownLengthReport {
-    /// What the tape said, mm.
-    pub said_mm: f64,
-    /// What it was in the scan in the unit given, before scaling, mm.
-    pub before_mm: f64,
-    /// What it is in the body, mm; other than said when the points changed the scale too.
-    pub after_mm: f64,
-}
-
-/// How much there is of a surface.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub struct Size {
-    /// Triangles.
-    pub triangles: usize,
-    /// Corners.
-    pub corners: usize,
-}
-
-impl Size {
-    fn of(surface: &Triangles) -> Size {
-        Size { triangles: surface.indices.len(), corners: surface.vertices.len() }
-    }
-}
-
-/// What was done with a scan. Lengths are mm, places in the vehicle frame.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TakenInReport {
-    /// Schema of the report.
-    pub schema: u32,
-    /// The scan's file.
-    pub scan: String,
-    /// The body's file.
-    pub body: String,
-    /// The unit that the scan's numbers were taken as.
-    pub unit: Unit,
-    /// Whether that unit was only supposed.
-    pub unit_supposed: bool,
-    /// The axis taken as up.
-    pub up: Up,
-    /// The scan as read.
-    pub read: Size,
-    /// What was taken out of it.
-    pub cleaned: Cleaned,
-    /// What lengths were multiplied by, after turning the unit into mm.
-    pub scale: f64,
-    /// The length that set the scale.
-    pub known_length: Option<KnownLengthReport>,
-    /// The points that set the place.
-    pub points: Vec<PlacedPoint>,
-    /// Root mean square of their residuals; none without points.
-    pub residual_rms_mm: Option<f64>,
-    /// What was left by the crop and the cuts, and by rounding to the file's 32-bit numbers.
-    pub cut: Size,
-    /// The deviation asked for.
-    pub deviation_asked_mm: Option<f64>,
-    /// Largest distance measured from the scan to the body.
-    pub deviation_mm: Option<f64>,
-    /// The body as written.
-    pub written: Size,
-    /// Its edges.
-    pub edges: Edges,
-    /// Whether it encloses a volume; otherwise it is a skin.
-    pub closed: bool,
-    /// Whether it enclosed a volume inside out and was turned.
-    pub turned: bool,
-    /// Volume enclosed, litres; none for a skin.
-    pub litres: Option<f64>,
-    /// Lowest x, y and z.
-    pub low: [f64; 3],
-    /// Highest x, y and z.
-    pub high: [f64; 3],
-    /// What whoever uses the body should know.
-    pub warnings: Vec<String>,
 }
 
 /// A scan taken in.
@@ -356,162 +220,6 @@ fn read(
     Ok((surface, true))
 }
 
-#[derive(Default)]
-struct PlanFile {
-    name: String,
-    text: String,
-    plan: ScanPlan,
-}
-
-impl PlanFile {
-    fn read(path: &Path) -> Result<PlanFile, FileError> {
-        let name = path.display().to_string();
-        let fail = |found: String, expected: &str| FileError::one(&name, found, expected);
-        let about = std::fs::metadata(path).map_err(|error| {
-            fail(format!("a file that can't be read ({error})"), "a plan: a RON file")
-        })?;
-        if !about.is_file() || about.len() > LONGEST_PLAN {
-            let found = format!("{} bytes, or no plain file", about.len());
-            return Err(fail(found, "a plan: a RON file of at most 1 MiB"));
-        }
-        let bytes = std::fs::read(path).map_err(|error| {
-            fail(format!("a file that can't be read ({error})"), "a plan: a RON file")
-        })?;
-        let text = String::from_utf8(bytes).map_err(|error| {
-            let line = 1 + error.as_bytes()[..error.utf8_error().valid_up_to()]
-                .iter()
-                .filter(|&&byte| byte == b'\n')
-                .count();
-            fail(format!("bytes that are not UTF-8 in line {line}"), "text in UTF-8")
-        })?;
-        let plan = scan_plan_from_text(&name, text.trim_start_matches('\u{feff}'))?;
-        Ok(PlanFile { name, text, plan })
-    }
-
-    fn fail<T>(&self, field: &'static str, found: String, expected: &str) -> Result<T, FileError> {
-        let path = [Step::Field(field)];
-        Err(FileError::one(&self.name, found, expected).at(&self.text, &path))
-    }
-}
-
-/// From the scan's own coordinates and unit to the vehicle frame.
-struct Placing {
-    unit: Unit,
-    up: Up,
-    scale: f64,
-    alignment: Option<Alignment>,
-    known_length: Option<KnownLengthReport>,
-    points: Vec<PlacedPoint>,
-    residual_rms_mm: Option<f64>,
-}
-
-impl Placing {
-    fn of(file: &PlanFile, unit: Unit, up: Up) -> Result<Placing, FileError> {
-        let plan = &file.plan;
-        let mut placing = Placing {
-            unit,
-            up,
-            scale: 1.0,
-            alignment: None,
-            known_length: None,
-            points: Vec::new(),
-            residual_rms_mm: None,
-        };
-        let length = plan.known_length.as_ref().map(|length| {
-            let before_mm = (length.to - length.from).norm() * unit.mm();
-            placing.scale = length.mm / before_mm;
-            (length, before_mm)
-        });
-        if !plan.points.is_empty() {
-            let from: Vec<Point> =
-                plan.points.iter().map(|point| placing.apply(&point.scan)).collect();
-            let to: Vec<Point> = plan.points.iter().map(|point| point.boot).collect();
-            let alignment = match align(&from, &to, plan.free_scale) {
-                Ok(alignment) => alignment,
-                Err(error) => {
-                    return file.fail(
-                        "points",
-                        error.to_string(),
-                        "3 points or more that don't lie on one line, in the scan and in the boot",
-                    );
-                }
-            };
-            placing.accept(file, &from, &to, alignment)?;
-        }
-        placing.known_length = length.map(|(length, before_mm)| KnownLengthReport {
-            said_mm: length.mm,
-            before_mm,
-            after_mm: (placing.apply(&length.to) - placing.apply(&length.from)).norm(),
-        });
-        Ok(placing)
-    }
-
-    /// Takes an alignment over if the points don't miss by too much.
-    fn accept(
-        &mut self,
-        file: &PlanFile,
-        from: &[Point],
-        to: &[Point],
-        alignment: Alignment,
-    ) -> Result<(), FileError> {
-        let plan = &file.plan;
-        let rms_mm = alignment.rms();
-        let sound = alignment.scale.is_finite() && alignment.scale > 1e-9 && rms_mm.is_finite();
-        if !sound || rms_mm > plan.most_residual_mm {
-            let each: Vec<String> = plan
-                .points
-                .iter()
-                .zip(&alignment.residuals)
-                .take(12)
-                .map(|(point, miss)| format!("{} {miss:.1}", point.name))
-                .collect();
-            let mirrored: Vec<Point> =
-                from.iter().map(|point| Point::new(point.x, -point.y, point.z)).collect();
-            let swapped = align(&mirrored, to, plan.free_scale)
-                .is_ok_and(|mirror| mirror.rms() < rms_mm * MIRRORED);
-            let expected = if swapped {
-                "points that are no mirror image of the scan's: left and right, or an axis, are \
-                 swapped in one of the two lists"
-            } else {
-                "points that fit; check them, the unit and the known length, set `free_scale: \
-                 true`, or allow more by `most_residual_mm`"
-            };
-            return file.fail(
-                "points",
-                format!(
-                    "points that miss by {rms_mm:.1} mm (root mean square; {}) where {} is allowed",
-                    each.join(", "),
-                    plan.most_residual_mm
-                ),
-                expected,
-            );
-        }
-        self.points = plan
-            .points
-            .iter()
-            .zip(from.iter().zip(&alignment.residuals))
-            .map(|(point, (from, miss))| PlacedPoint {
-                name: point.name.clone(),
-                at: alignment.apply(from).into(),
-                residual_mm: *miss,
-            })
-            .collect();
-        self.residual_rms_mm = Some(rms_mm);
-        self.scale *= alignment.scale;
-        self.alignment = Some(Alignment { scale: 1.0, ..alignment });
-        Ok(())
-    }
-
-    fn apply(&self, scan: &Point) -> Point {
-        let turned = match self.up {
-            Up::Y => vehicle_from_gltf([scan.x, scan.y, scan.z]) / 1000.0,
-            Up::Z => *scan,
-        };
-        let scaled = turned * (self.unit.mm() * self.scale);
-        self.alignment.as_ref().map_or(scaled, |alignment| alignment.apply(&scaled))
-    }
-}
-
 fn cut(scan: &str, file: &PlanFile, mut surface: Triangles) -> Result<Triangles, FileError> {
     let span = surface.bounds();
     if let Some(region) = &file.plan.crop {
@@ -546,41 +254,4 @@ fn bounds(region: &Region) -> Bounds {
 
 fn shown(point: &Point) -> String {
     format!("({:.0}, {:.0}, {:.0})", point.x, point.y, point.z)
-}
-
-fn warnings(report: &TakenInReport, plan: &ScanPlan) -> Vec<String> {
-    let mut said = Vec::new();
-    let scaled = plan.known_length.is_some() || plan.free_scale;
-    if report.unit_supposed && !scaled {
-        said.push("the file doesn't say its unit; metres were supposed (set it by --unit)".into());
-    }
-    if plan.points.is_empty() {
-        said.push("no named points: the body is not placed in the boot, only turned".into());
-    }
-    let size = Vector3::from(report.high) - Vector3::from(report.low);
-    if !(20.0..=10_000.0).contains(&size.max()) {
-        said.push(format!(
-            "the body is {:.4} × {:.4} × {:.4} mm; check the unit",
-            size.x, size.y, size.z
-        ));
-    }
-    if let Some(length) = &report.known_length
-        && (length.after_mm - length.said_mm).abs() > 0.005 * length.said_mm
-    {
-        said.push(format!(
-            "the points changed the scale: the known length of {:.1} mm is {:.1} mm in the body",
-            length.said_mm, length.after_mm
-        ));
-    }
-    if report.edges.crowded + report.edges.at_odds > 0 {
-        said.push(
-            "edges with more than two triangles or with triangles that face opposite ways: which \
-             side is inside can't be told there"
-                .into(),
-        );
-    }
-    if report.deviation_asked_mm.is_some() && report.written == report.cut {
-        said.push("nothing could be simplified within the deviation asked for".into());
-    }
-    said
 }

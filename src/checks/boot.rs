@@ -350,6 +350,11 @@ impl Boot {
         (boot, pump_shift)
     }
 
+    /// What lines are routed round: bodies and what movers sweep, with how far each place is from them.
+    pub fn line_field(&self) -> &ClearanceField {
+        &self.field
+    }
+
     /// Forgets the distances that lines have asked for; for measuring what working them out costs.
     pub fn forget_distances(&mut self) {
         self.field = Arc::new(self.field.unasked());

@@ -32,9 +32,9 @@ pub(super) fn release(
     let Some(pull) = &line.pull else { return Vec::new() };
     let mut checks: Vec<Check> = pulled(boot, pose, line, route, pull).into_iter().collect();
     let valve = boot.pump().ports.iter().find(|port| port.name == line.to);
-    checks.push(hand(boot, pump, line, "handle", &pull.handle));
+    checks.push(hand(boot, pump, line, "handle", &pull.handle, false));
     if let Some(valve) = valve {
-        checks.push(hand(boot, pump, line, "valve", &(pose * valve.at)));
+        checks.push(hand(boot, pump, line, "valve", &(pose * valve.at), true));
     }
     checks
 }
@@ -65,8 +65,16 @@ fn pulled(boot: &Boot, pose: &Pose, line: &Line, route: &Route, pull: &Pull) -> 
 /// The thickest round thing that comes straight to a place from outside, mm.
 ///
 /// Method: 37 directions from straight up to 60° off it, as for the filler; bodies and the pump count,
-/// with the lid open and the trim out.
-fn hand(boot: &Boot, pump: &[Solid], line: &Line, what: &str, place: &Point) -> Check {
+/// with the lid open and the trim out. At its own valve the pump lies beside every way: there it counts
+/// only where the middle of the way would go through it.
+fn hand(
+    boot: &Boot,
+    pump: &[Solid],
+    line: &Line,
+    what: &str,
+    place: &Point,
+    on_pump: bool,
+) -> Check {
     let mut best: Option<(f64, Option<String>)> = None;
     for towards in fan() {
         let (from, to) = (place + towards * GRASP_MM, place + towards * REACH_MM);
@@ -75,9 +83,11 @@ fn hand(boot: &Boot, pump: &[Solid], line: &Line, what: &str, place: &Point) -> 
         let bodies = boot.bodies().map(|(body, solid)| (body.name.clone(), solid));
         let own = pump.iter().zip(&boot.pump().solids);
         let own = own.map(|(solid, named)| (format!("the pump's {}", named.name), solid));
-        for (name, solid) in bodies.chain(own) {
+        let bodies = bodies.map(|(name, solid)| (name, solid, false));
+        for (name, solid, own) in bodies.chain(own.map(|(name, solid)| (name, solid, true))) {
             if let Some(gap_mm) = gap_to_straight(solid, &from, &to, radius_mm)
                 && gap_mm < radius_mm
+                && !(own && on_pump && gap_mm > 0.0)
             {
                 radius_mm = gap_mm.max(0.0);
                 narrowed = Some(name);

@@ -93,6 +93,10 @@ pub(crate) fn question(id: &str) -> String {
         "load" => "Load carried",
         "freeboard" => "Above water",
         "volts" => "Volts lost",
+        "tool" => "Room for a spanner",
+        "drill" => "Behind what is drilled",
+        "crash" => "Crash-type load",
+        "shake" => "Shaking",
         "clearance" => "Gap",
         other => return capital(&other.replace(['_', '-'], " ")),
     };

@@ -1,6 +1,6 @@
 //! Measured shapes moved, and mirrored on the car's middle plane (y becomes −y).
 
-use crate::model::{Axis, Motion, Place, Point, Shape, Vector};
+use crate::model::{Axis, Motion, Opening, OpeningOutline, Place, Point, Shape, Vector};
 
 /// Mirrors a point.
 pub(crate) fn point(point: &mut Point) {
@@ -55,6 +55,32 @@ pub(crate) fn shape(shape: &mut Shape) -> Option<()> {
         Shape::Mesh { .. } => return None,
     }
     Some(())
+}
+
+/// Mirrors an opening with its panel: what was to the right as one looks at the face is to the left, up
+/// stays up.
+pub(crate) fn opening(opening: &mut Opening) {
+    place(&mut opening.place);
+    // M · T · M turns its up downwards; half a turn about the face's normal sets it right.
+    let half = Place { turn_deg: (0.0, 0.0, 180.0), ..Place::default() }.pose();
+    let at = opening.place.at;
+    let turned = Place::from_pose(&(opening.place.pose() * half)).turn_deg;
+    // Square to the car as it was measured, without the last bits of a sine.
+    let tidy = |deg: f64| (deg * 1e9).round() / 1e9 + 0.0;
+    opening.place = Place { at, turn_deg: (tidy(turned.0), tidy(turned.1), tidy(turned.2)) };
+    let across = |corner: &mut (f64, f64)| corner.0 = 0.0 - corner.0;
+    match &mut opening.outline {
+        OpeningOutline::Measured(outline) => {
+            outline.iter_mut().for_each(across);
+            outline.reverse();
+        }
+        OpeningOutline::Cut { around } => across(around),
+    }
+    if let Some(notch) = &mut opening.notch {
+        across(&mut notch.near);
+    }
+    // Pile lies one way, so it is mirrored too; kept within a turn.
+    opening.grain_deg = (180.0 - opening.grain_deg) % 360.0;
 }
 
 /// Moves a shape in its own frame; a mesh stays as its file has it.

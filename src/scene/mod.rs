@@ -28,6 +28,7 @@ mod pump;
 mod rock;
 mod scores;
 mod settings;
+mod swept;
 mod theme;
 mod thing;
 mod thing_grip;
@@ -45,7 +46,7 @@ pub use orbit::{Look, Orbit, OrbitSystems, Side};
 pub use pump::PumpSystems;
 pub use scores::{Landed, ScoreSystems, Scores};
 pub use settings::{SceneError, WindowSettings};
-pub use thing::{Kind, Thing};
+pub use thing::{Kind, Known, Thing};
 pub use view::{Failed, Form, Layers, Marker, Section, Start, Tab, Tool, View};
 pub use water::WaterSystems;
 
@@ -254,6 +255,7 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         import::plugin,
         lift_map::plugin,
         rock::plugin,
+        swept::plugin,
     ));
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));

@@ -11,7 +11,7 @@ use super::theme;
 use super::thing::Thing;
 use super::view::View;
 use crate::checks::Boot;
-use crate::model::{Axis, Place, Point, Shape, Vector};
+use crate::model::{Axis, Opening, OpeningOutline, Place, Point, Shape, Vector};
 
 /// How near the pointer must come to a handle, points.
 const NEAR: f32 = 10.0;
@@ -243,8 +243,30 @@ fn edges(thing: &Thing) -> Vec<(Point, Point)> {
         Thing::Drain(_) | Thing::Leak(_) | Thing::Viewpoint(_) => {
             thing.at().into_iter().flat_map(cross).collect()
         }
-        Thing::Option(_) | Thing::Ram(_) => Vec::new(),
+        Thing::Opening(opening) => opening_edges(opening),
+        Thing::Option(_)
+        | Thing::Ram(_)
+        | Thing::Rule(_)
+        | Thing::Car(_)
+        | Thing::Edge(_)
+        | Thing::Unbolt(_) => Vec::new(),
     }
+}
+
+/// The outline of an opening in its plane, or a cross where its plane is cut; and a stroke out of its
+/// face.
+fn opening_edges(opening: &Opening) -> Vec<(Point, Point)> {
+    let pose = opening.place.pose();
+    let mut all = match &opening.outline {
+        OpeningOutline::Measured(outline) => {
+            let corners: Vec<Point> =
+                outline.iter().map(|(right, up)| pose * Point::new(*right, *up, 0.0)).collect();
+            closed(&corners)
+        }
+        OpeningOutline::Cut { around } => cross(pose * Point::new(around.0, around.1, 0.0)),
+    };
+    all.push((opening.place.at, pose * Point::new(0.0, 0.0, 40.0)));
+    all
 }
 
 fn cross(at: Point) -> Vec<(Point, Point)> {

@@ -211,7 +211,6 @@ fn drag_a_face(script: &mut Script) {
 }
 
 #[test]
-#[ignore = "takes longer than three minutes under software Vulkan; not seen to end yet"]
 fn a_boot_is_made_from_nothing_to_a_first_score_and_kept() {
     if !alone("authoring::a_boot_is_made_from_nothing_to_a_first_score_and_kept") {
         return;

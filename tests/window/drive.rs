@@ -366,7 +366,11 @@ pub(crate) fn widgets(world: &mut World, label: &str) -> Vec<Rect> {
 fn called(info: &egui::WidgetInfo, label: &str) -> bool {
     let chosen =
         info.typ == egui::WidgetType::ComboBox && info.current_text_value.as_deref() == Some(label);
-    chosen || info.label.as_deref() == Some(label)
+    // `Bodies (*)` stands for `Bodies (7)`, however many there are.
+    let counted = |stem: &str| {
+        info.label.as_deref().is_some_and(|said| said.starts_with(stem) && said.ends_with(')'))
+    };
+    chosen || info.label.as_deref() == Some(label) || label.strip_suffix("*)").is_some_and(counted)
 }
 
 /// Turns the wheel over the left panel towards a widget with this label that is out of sight.

@@ -10,7 +10,7 @@ use crate::model::{
 };
 use crate::scene::figures;
 use crate::scene::marks;
-use crate::scene::thing::{Kind, Thing, body};
+use crate::scene::thing::{Kind, Known, Thing, body};
 
 /// The left panel's second page.
 pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
@@ -18,6 +18,8 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
     steps(ui, desk);
     unknown(ui, desk);
     about(ui, desk);
+    super::limits::show(ui, desk);
+    super::handover::show(ui, desk);
     lists(ui, desk);
     if ui
         .button("Take in a scan…")
@@ -41,7 +43,7 @@ struct Step {
 /// The boot's inside as far as it is known, to place new things in.
 pub(crate) struct Room {
     bounds: Bounds,
-    port: String,
+    known: Known,
 }
 
 impl Room {
@@ -63,7 +65,8 @@ impl Room {
             .or(ports.first())
             .map(|port| port.name.clone())
             .unwrap_or_default();
-        Room { bounds: bounds.unwrap_or(usual), port }
+        let known = Known::of(desk.document.layout(), &port);
+        Room { bounds: bounds.unwrap_or(usual), known }
     }
 
     fn at(&self, x: f64, y: f64, z: f64) -> Point {
@@ -207,7 +210,7 @@ fn about(ui: &mut Ui, desk: &mut Desk) {
             && about == layout.about
             && weights == layout.weights;
         if !same {
-            let gesture = desk.document.last_gesture();
+            let gesture = desk.step("about this boot");
             let done = desk.document.measure("about this boot", gesture, |layout| {
                 layout.name = name;
                 layout.origin = origin;
@@ -229,9 +232,7 @@ fn lists(ui: &mut Ui, desk: &mut Desk) {
         let names: Vec<String> = (0..count)
             .filter_map(|index| Thing::get(layout, kind, index))
             .enumerate()
-            .map(|(index, thing)| {
-                thing.name().map_or_else(|| format!("solid {}", index + 1), str::to_string)
-            })
+            .map(|(index, thing)| thing.title(index))
             .collect();
         let open = desk.view.lists.contains(&kind);
         let header = CollapsingHeader::new(format!("{} ({count})", kind.plural()))
@@ -252,7 +253,7 @@ fn lists(ui: &mut Ui, desk: &mut Desk) {
             let words = format!("Add: {}", kind.word());
             if ui.small_button(words).clicked() {
                 let room = Room::of(desk);
-                let thing = Thing::new(kind, room.at(0.5, 0.5, 0.4), &room.port);
+                let thing = Thing::new(kind, room.at(0.5, 0.5, 0.4), &room.known);
                 form::add(desk, thing, "add");
             }
         });
@@ -327,21 +328,22 @@ fn new_board(room: &Room) -> Thing {
 }
 
 fn new_option(room: &Room) -> Thing {
-    Thing::new(Kind::Option, room.at(0.5, 0.5, 0.5), &room.port)
+    Thing::new(Kind::Option, room.at(0.5, 0.5, 0.5), &room.known)
 }
 
 fn new_drain(room: &Room) -> Thing {
-    Thing::new(Kind::Drain, room.at(0.05, 0.9, 0.0), &room.port)
+    Thing::new(Kind::Drain, room.at(0.05, 0.9, 0.0), &room.known)
 }
 
 fn new_leak(room: &Room) -> Thing {
-    Thing::new(Kind::Leak, room.at(0.03, 0.85, 0.9), &room.port)
+    Thing::new(Kind::Leak, room.at(0.03, 0.85, 0.9), &room.known)
 }
 
 fn line(room: &Room, name: &str, kind: LineKind, port: String, y: f64) -> Thing {
-    let mut thing = Thing::new(Kind::Line, room.at(0.75, y, 0.3), &port);
+    let mut thing = Thing::new(Kind::Line, room.at(0.75, y, 0.3), &room.known);
     if let Thing::Line(line) = &mut thing {
         line.name = name.into();
+        line.to = port;
         line.kind = kind;
         line.from.towards = -Vector::x();
     }
@@ -349,7 +351,7 @@ fn line(room: &Room, name: &str, kind: LineKind, port: String, y: f64) -> Thing 
 }
 
 fn new_hose(room: &Room) -> Thing {
-    line(room, "hose 1", LineKind::Hose, room.port.clone(), 0.8)
+    line(room, "hose 1", LineKind::Hose, room.known.port.clone(), 0.8)
 }
 
 fn new_cable(room: &Room) -> Thing {
@@ -360,15 +362,15 @@ fn new_cable(room: &Room) -> Thing {
         joints_mohm: 3.0,
         conductor_c: 40.0,
     });
-    line(room, "feed cable", kind, room.port.clone(), 0.84)
+    line(room, "feed cable", kind, room.known.port.clone(), 0.84)
 }
 
 fn new_cord(room: &Room) -> Thing {
-    line(room, "release cord", LineKind::Cord, room.port.clone(), 0.87)
+    line(room, "release cord", LineKind::Cord, room.known.port.clone(), 0.87)
 }
 
 fn new_anchor(room: &Room) -> Thing {
-    let mut thing = Thing::new(Kind::Anchor, room.at(0.35, 0.82, 0.4), &room.port);
+    let mut thing = Thing::new(Kind::Anchor, room.at(0.35, 0.82, 0.4), &room.known);
     if let Thing::Anchor(anchor) = &mut thing {
         anchor.name = "bracket stud".into();
         anchor.kind = AnchorKind::Stud { thread_mm: 6.0 };
@@ -377,11 +379,11 @@ fn new_anchor(room: &Room) -> Thing {
 }
 
 fn new_ram(room: &Room) -> Thing {
-    Thing::new(Kind::Ram, room.at(0.5, 0.5, 0.5), &room.port)
+    Thing::new(Kind::Ram, room.at(0.5, 0.5, 0.5), &room.known)
 }
 
 fn new_viewpoint(room: &Room) -> Thing {
-    Thing::new(Kind::Viewpoint, room.at(0.5, 0.5, 0.5), &room.port)
+    Thing::new(Kind::Viewpoint, room.at(0.5, 0.5, 0.5), &room.known)
 }
 
 fn new_space(room: &Room) -> Thing {

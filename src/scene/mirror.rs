@@ -159,6 +159,42 @@ mod tests {
     use crate::geometry::pose_at;
 
     #[test]
+    fn a_mirrored_opening_has_its_corners_on_the_other_side_and_up_stays_up() {
+        let outline = vec![(0.0, 0.0), (240.0, 10.0), (200.0, 160.0), (-10.0, 150.0)];
+        let panel = Opening {
+            name: "pocket".into(),
+            place: Place { at: Point::new(300.0, 420.0, 50.0), turn_deg: (90.0, 0.0, -70.0) },
+            outline: OpeningOutline::Measured(outline),
+            carpet_mm: 2.0,
+            fit_mm: -1.0,
+            notch: None,
+            grain_deg: 30.0,
+            relief_mm: 3.0,
+        };
+        let corners = |panel: &Opening| -> Vec<Point> {
+            let OpeningOutline::Measured(outline) = &panel.outline else { return Vec::new() };
+            let pose = panel.place.pose();
+            outline.iter().map(|(right, up)| pose * Point::new(*right, *up, 0.0)).collect()
+        };
+        let mut other = panel.clone();
+        opening(&mut other);
+        let (here, there) = (corners(&panel), corners(&other));
+        assert_eq!(here.len(), there.len());
+        // The order is turned round, so that it runs the same way as one looks at the face.
+        for (a, b) in here.iter().zip(there.iter().rev()) {
+            assert!((Point::new(a.x, -a.y, a.z) - b).norm() < 1e-6, "{a} {b}");
+        }
+        let ([_, up, face], [_, other_up, other_face]) = (panel.axes(), other.axes());
+        assert!((other_up - up).norm() < 1e-9, "upright here, upright there");
+        assert!((other_face - Vector::new(face.x, -face.y, face.z)).norm() < 1e-9);
+        opening(&mut other);
+        for (a, b) in here.iter().zip(corners(&other)) {
+            assert!((a - b).norm() < 1e-6, "{a} {b}");
+        }
+        assert!((other.grain_deg - panel.grain_deg).abs() < 1e-9);
+    }
+
+    #[test]
     fn a_mirrored_hinge_runs_the_mirrored_way() {
         let swing = Motion::Swing {
             through: Point::new(612.0, -563.0, 378.0),

@@ -180,6 +180,7 @@ fn prepare(opened: Opened, settings: &WindowSettings) -> Result<Ready, SceneErro
         document.turn_to(spot);
     }
     let mut view = View::of(document.boot(), settings.dark);
+    view.inches = settings.inches;
     // A picture is of the boot, not of the cautions or the pointer over it.
     view.still = settings.picture.is_some();
     view.cautions = !view.still;

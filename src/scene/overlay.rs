@@ -124,16 +124,23 @@ pub(crate) fn fluid(labels: &Labels, orbit: &Orbit, landed: &Landed, place: &Pla
     }
 }
 
-/// The tightest bend of each line: a mark and its radius, where it comes near what is allowed.
-pub(crate) fn bends(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scorecard) {
+/// The tightest bend of each line: a mark, and under the pointer its radius.
+pub(crate) fn bends(
+    labels: &mut Labels,
+    orbit: &Orbit,
+    view: &View,
+    card: &Scorecard,
+    pointer: Option<Pos2>,
+) {
     for line in &card.drawn.lines {
         let Some((at, radius_mm)) = tightest(&line.centreline) else { continue };
         let Some(seen) = orbit.screen(&at) else { continue };
         let stroke = Stroke::new(1.5, theme::BEND);
         labels.painter.circle_stroke(seen, 3.5, stroke);
         labels.keep_clear(Rect::from_center_size(seen, Vec2::splat(12.0)));
-        if line.verdict != Verdict::Pass {
-            let words = format!("bend {}", figures::length(radius_mm, view.inches));
+        if pointer.is_some_and(|at| (at - seen).length() < NEAR) {
+            let far = figures::length(radius_mm, view.inches);
+            let words = format!("{}: tightest bend {far}", line.name);
             labels.write(seen, &words, None);
         }
     }

@@ -70,7 +70,7 @@ fn make(script: &mut Script, seen: &Arc<Mutex<Seen>>) {
     script.until("the boot is ready and scored", settled);
     script.picture("measured-in");
     // A typed dimension: the floor's corner.
-    script.click("Bodies (7)");
+    // A click on what was measured opens its form.
     script.click("Floor");
     script.until("the floor's form is open", |world| world.resource::<View>().form.is_some());
     script.number(left, 3, "820");

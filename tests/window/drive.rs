@@ -37,7 +37,7 @@ const ALONE: &str = "DRYBERTH_WINDOW_ALONE";
 static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
 
 /// The longest that the driven window may take.
-pub(crate) const LONGEST: Duration = Duration::from_secs(300);
+pub(crate) const LONGEST: Duration = Duration::from_secs(480);
 
 /// Whether to go on: there is a display, or there must be one.
 pub(crate) fn window_wanted(test: &str) -> bool {

@@ -5,16 +5,17 @@ use std::sync::{Arc, Mutex};
 
 use bevy::ecs::world::World;
 use bevy::input::keyboard::{Key, KeyCode};
-use bevy_egui::egui::Rect;
+use bevy_egui::egui::{Pos2, Rect};
 use dryberth::checks::HeadlineId;
 use dryberth::model::Point;
 use dryberth::scene::{Document, Orbit, Scores, View};
 
 use crate::drive::*;
 
-/// The middle of the window, where the picture is and what lies over it.
-fn middle(world: &mut World) -> Rect {
-    world.resource::<Orbit>().rect
+/// The upper part of the window that lies over everything.
+fn upper(world: &mut World) -> Rect {
+    let rect = world.resource::<Orbit>().rect;
+    Rect::from_min_max(Pos2::new(30.0, 60.0), Pos2::new(rect.right(), 170.0))
 }
 
 fn details_landed(world: &mut World) -> bool {
@@ -45,7 +46,10 @@ fn cut_outs(script: &mut Script) {
         world.resource_mut::<Document>().turn_to(spot);
         Progress::Wait
     });
+    script.click("Pump");
+    script.pause(25);
     script.picture("cut-outs");
+    script.click("All");
     script.click("Where to cut trim");
 }
 
@@ -91,7 +95,9 @@ fn water(script: &mut Script) {
     script.click("Reservoir");
     script.until("the reservoir is shown", |world| world.resource::<View>().tank);
     script.picture("reservoir");
-    script.click("Reservoir");
+    // The upper one is the window's own title.
+    script.click_nth("Reservoir", 1);
+    script.until("and closed", |world| !world.resource::<View>().tank);
 }
 
 fn compared(script: &mut Script) {
@@ -100,7 +106,7 @@ fn compared(script: &mut Script) {
     script.picture("side-by-side");
     // Only water counts: the boxes are those of reach, carpet, feed, water, hold.
     for (nth, text) in [(0, "0"), (1, "0"), (2, "0"), (4, "0")] {
-        script.number(middle, nth, text);
+        script.number(upper, nth, text);
     }
     script.until("the weights are tried", |world| {
         world.resource::<View>().weights.is_some_and(|weights| {
@@ -178,7 +184,9 @@ fn forms(script: &mut Script) {
     });
     script.pause(12);
     script.picture("opening-form");
-    script.click("Delete");
+    // The upper one is the spot's.
+    script.click_nth("Delete", 1);
+    script.until("it is gone again", |world| world.resource::<View>().form.is_none());
     script.click("Moving parts (*)");
     script.click("Boot lid");
     script.until("the lid's form", |world| world.resource::<View>().form.is_some());
@@ -207,6 +215,7 @@ fn loads_cuts_water_reservoir_and_spots_side_by_side_are_shown() {
     let path = demo_copy(folder.path()).with_file_name("sandlark-cabriolet.ron");
     drive(&path, (1280, 800), |script| {
         script.past_the_cautions();
+        script.click("More to draw");
         loads(script);
         script.click("Room of moving parts");
         script.pause(40);

@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use bevy_egui::egui::{
-    ComboBox, Context, Grid, Id, Label, RichText, ScrollArea, Sense, Ui, Vec2, Window,
+    Align, ComboBox, Context, Id, Label, Layout, Rect, RichText, ScrollArea, Sense, Ui, Vec2,
+    Window,
 };
 
 use super::Desk;
@@ -15,21 +16,25 @@ use crate::model::Weights;
 use crate::scene::{figures, marks};
 
 /// Width of the column with the questions, points.
-const QUESTION: f32 = 190.0;
+const QUESTION: f32 = 210.0;
 
-/// Width of a spot's column, points.
-const COLUMN: f32 = 118.0;
+/// Least and largest width of a spot's column, points.
+const COLUMN: (f32, f32) = (108.0, 170.0);
 
-/// The window over the picture, while it is asked for.
+/// Height of a row, and of the heads, points.
+const ROW: f32 = 22.0;
+const HEAD: f32 = 66.0;
+
+/// The window over everything, while it is asked for.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
     if !desk.view.compare || desk.view.present {
         return;
     }
-    let rect = desk.orbit.rect.shrink(10.0);
+    let rect = ctx.viewport_rect().shrink2(Vec2::new(20.0, 44.0));
     let mut open = true;
     Window::new("Spots side by side")
         .fixed_pos(rect.min)
-        .fixed_size(rect.size() - Vec2::new(14.0, 44.0))
+        .fixed_size(rect.size() - Vec2::new(30.0, 60.0))
         .collapsible(false)
         .open(&mut open)
         .show(ctx, |ui| {
@@ -52,17 +57,28 @@ fn content(ui: &mut Ui, desk: &mut Desk) {
     let comparison = &compared.1;
     against(ui, desk, comparison);
     ui.separator();
-    ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
-        said(ui, desk, comparison);
-        Grid::new("side by side").striped(true).spacing([8.0, 4.0]).show(ui, |ui| {
-            heads(ui, desk, comparison);
-            for (index, id) in HeadlineId::ALL.into_iter().enumerate() {
-                headline(ui, desk, comparison, index, id);
-                for row in comparison.checks.iter().filter(|row| row.headline == id) {
-                    check(ui, desk, comparison, row);
-                }
+    said(ui, desk, comparison);
+    let count = comparison.spots.len().max(1) as f32;
+    let each = (ui.available_width() - QUESTION - 20.0) / count;
+    let wide = each.clamp(COLUMN.0, COLUMN.1);
+    // Heads stay in sight as long as every spot fits beside the others.
+    let fits = each >= COLUMN.0;
+    if fits {
+        heads(ui, desk, comparison, wide);
+    }
+    let area = if fits { ScrollArea::vertical() } else { ScrollArea::both() };
+    area.auto_shrink([false, false]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        if !fits {
+            heads(ui, desk, comparison, wide);
+        }
+        for (index, id) in HeadlineId::ALL.into_iter().enumerate() {
+            headline(ui, desk, comparison, (index, id), wide);
+            let rows = comparison.checks.iter().filter(|row| row.headline == id);
+            for (number, row) in rows.enumerate() {
+                check(ui, desk, comparison, row, (wide, number % 2 == 1));
             }
-        });
+        }
     });
 }
 
@@ -136,8 +152,6 @@ fn against(ui: &mut Ui, desk: &mut Desk, comparison: &Comparison) {
                 }
             },
         );
-        let words = "margin of each check; in brackets how much more or less of it than there";
-        ui.add(Label::new(RichText::new(words).size(12.0).color(desk.palette.faint)).truncate());
     });
 }
 
@@ -174,19 +188,8 @@ fn compared(
     Some(made)
 }
 
-/// What follows in words: who is beaten on everything, and which weight would change the order.
+/// Which weight would change the order, in words.
 fn said(ui: &mut Ui, desk: &Desk, comparison: &Comparison) {
-    let wide = desk.orbit.rect.width() - 60.0;
-    let line = |ui: &mut Ui, words: String| {
-        ui.allocate_ui(Vec2::new(wide, 18.0), |ui| {
-            ui.set_max_width(wide);
-            ui.add(Label::new(RichText::new(words).size(12.5)).wrap());
-        });
-    };
-    for beaten in &comparison.beaten {
-        let words = format!("{} is beaten by {} on everything.", capital(&beaten.spot), beaten.by);
-        line(ui, words);
-    }
     for turn in &comparison.turns_over {
         let less = if turn.level_at < turn.now { "less" } else { "more" };
         let words = format!(
@@ -196,36 +199,47 @@ fn said(ui: &mut Ui, desk: &Desk, comparison: &Comparison) {
             turn.then,
             turn.ahead
         );
-        line(ui, words);
+        ui.add(Label::new(RichText::new(words).size(12.5).color(desk.palette.ink)).truncate());
     }
-    ui.add_space(4.0);
 }
 
-fn capital(words: &str) -> String {
-    figures::capital(words)
-}
-
-/// The spots, best first, each with its place and score; a click turns to it.
-fn heads(ui: &mut Ui, desk: &mut Desk, comparison: &Comparison) {
+/// The spots, best first, each with its place and score, and which other one beats it on everything; a
+/// click turns to it.
+fn heads(ui: &mut Ui, desk: &mut Desk, comparison: &Comparison, wide: f32) {
     let mut chosen = None;
-    question(ui, desk, "Best first, under these weights", false);
-    for (index, spot) in comparison.spots.iter().enumerate() {
-        cell(ui, |ui| {
-            ui.vertical(|ui| {
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = 0.0;
+        tall(ui, QUESTION, |ui| {
+            let words = "Best first. Each check's margin; in brackets how much more or less of it \
+                         than the spot that differences are to";
+            ui.label(RichText::new(words).size(12.0).color(desk.palette.faint));
+        });
+        for (index, spot) in comparison.spots.iter().enumerate() {
+            tall(ui, wide, |ui| {
                 let here = desk.document.spot().name == spot.name;
-                let mut words = RichText::new(format!("{}. {}", index + 1, spot.name)).size(12.5);
+                let words = format!("{}. {}", index + 1, spot.name);
+                let words = super::elided(ui, &words, 12.5, wide * 1.75);
+                let mut words = RichText::new(words).size(12.5);
                 if here {
                     words = words.strong().color(desk.palette.accent);
                 }
                 let label = ui.add(Label::new(words).wrap().sense(Sense::click()));
-                if label.on_hover_text("Turn to this spot").clicked() {
+                let tip = format!("{}: turn to this spot", spot.name);
+                if label.on_hover_text(tip).clicked() {
                     chosen = Some(spot.name.clone());
                 }
                 total(ui, desk, spot, index + 1);
+                let beaten = comparison.beaten.iter().find(|beaten| beaten.spot == spot.name);
+                if let Some(beaten) = beaten {
+                    let place = comparison.spots.iter().position(|s| s.name == beaten.by);
+                    let words = format!("beaten by {}", place.map_or(0, |place| place + 1));
+                    let tip = format!("{} beats it on everything", figures::capital(&beaten.by));
+                    ui.label(RichText::new(words).size(11.5).color(desk.palette.faint))
+                        .on_hover_text(tip);
+                }
             });
-        });
-    }
-    ui.end_row();
+        }
+    });
     if let Some(name) = chosen
         && let Some(index) = desk.document.spots().iter().position(|spot| spot.name == name)
     {
@@ -246,40 +260,64 @@ fn total(ui: &mut Ui, desk: &Desk, spot: &Shown, place: usize) {
     });
 }
 
-fn headline(ui: &mut Ui, desk: &Desk, comparison: &Comparison, index: usize, id: HeadlineId) {
-    question(ui, desk, id.title(), true);
-    let best = comparison
-        .spots
-        .iter()
-        .filter_map(|spot| spot.headlines.get(index).copied().flatten())
-        .fold(f64::NEG_INFINITY, f64::max);
-    for spot in &comparison.spots {
-        let score = spot.headlines.get(index).copied().flatten();
-        let mut words = RichText::new(figures::score(score)).size(13.5);
-        // The best of the row by weight of type, not by colour.
-        if score.is_some_and(|score| score >= best - 1e-9) {
-            words = words.strong().underline();
-        }
-        cell(ui, |ui| {
-            ui.label(words);
+fn headline(
+    ui: &mut Ui,
+    desk: &Desk,
+    comparison: &Comparison,
+    (index, id): (usize, HeadlineId),
+    wide: f32,
+) {
+    let score = |spot: &Shown| spot.headlines.get(index).copied().flatten();
+    let best = comparison.spots.iter().filter_map(score).fold(f64::NEG_INFINITY, f64::max);
+    ui.add_space(4.0);
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 0.0;
+        let title = RichText::new(id.title()).size(14.0).strong().color(desk.palette.accent);
+        cell(ui, QUESTION, |ui| {
+            ui.label(title);
         });
-    }
-    ui.end_row();
+        for spot in &comparison.spots {
+            let mut words = RichText::new(figures::score(score(spot))).size(14.0);
+            // The best of the row by a line under it, not by colour.
+            if score(spot).is_some_and(|score| score >= best - 1e-9) {
+                words = words.strong().underline();
+            }
+            cell(ui, wide, |ui| {
+                ui.label(words);
+            });
+        }
+    });
 }
 
-fn check(ui: &mut Ui, desk: &Desk, comparison: &Comparison, row: &CheckRow) {
+fn check(
+    ui: &mut Ui,
+    desk: &Desk,
+    comparison: &Comparison,
+    row: &CheckRow,
+    (wide, odd): (f32, bool),
+) {
     let title = figures::question(row.id);
     let words = if row.subject.is_empty() { title } else { format!("{title}: {}", row.subject) };
-    question(ui, desk, &words, false);
-    for (spot, figure) in comparison.spots.iter().zip(&row.figures) {
-        cell(ui, |ui| match figure {
-            Some(figure) => one(ui, desk, row, figure, spot.name == comparison.to),
-            None => {
-                ui.label(RichText::new("–").color(desk.palette.faint));
-            }
-        });
+    if odd {
+        let across = Vec2::new(QUESTION + wide * comparison.spots.len() as f32, ROW);
+        let rect = Rect::from_min_size(ui.cursor().min, across);
+        ui.painter().rect_filled(rect, 3.0, desk.palette.card);
     }
-    ui.end_row();
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 0.0;
+        cell(ui, QUESTION, |ui| {
+            let text = super::elided(ui, &words, 12.5, QUESTION - 12.0);
+            ui.add(Label::new(RichText::new(text).size(12.5)).truncate()).on_hover_text(&words);
+        });
+        for (spot, figure) in comparison.spots.iter().zip(&row.figures) {
+            cell(ui, wide, |ui| match figure {
+                Some(figure) => one(ui, desk, row, figure, spot.name == comparison.to),
+                None => {
+                    ui.label(RichText::new("–").color(desk.palette.faint));
+                }
+            });
+        }
+    });
 }
 
 fn one(ui: &mut Ui, desk: &Desk, row: &CheckRow, figure: &Figure, base: bool) {
@@ -305,20 +343,23 @@ fn one(ui: &mut Ui, desk: &Desk, row: &CheckRow, figure: &Figure, base: bool) {
     });
 }
 
-fn question(ui: &mut Ui, desk: &Desk, words: &str, strong: bool) {
-    ui.allocate_ui(Vec2::new(QUESTION, 18.0), |ui| {
-        ui.set_width(QUESTION);
-        let mut text = RichText::new(words).size(if strong { 13.5 } else { 12.5 });
-        if strong {
-            text = text.strong().color(desk.palette.accent);
-        }
-        ui.add(Label::new(text).truncate()).on_hover_text(words);
+/// A cell of a row.
+fn cell(ui: &mut Ui, wide: f32, content: impl FnOnce(&mut Ui)) {
+    let row = Layout::left_to_right(Align::Center);
+    ui.allocate_ui_with_layout(Vec2::new(wide, ROW), row, |ui| {
+        ui.set_min_size(Vec2::new(wide, ROW));
+        ui.set_max_width(wide);
+        content(ui);
     });
 }
 
-fn cell(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui(Vec2::new(COLUMN, 18.0), |ui| {
-        ui.set_width(COLUMN);
+/// A cell of the heads.
+fn tall(ui: &mut Ui, wide: f32, content: impl FnOnce(&mut Ui)) {
+    let column = Layout::top_down(Align::Min);
+    ui.allocate_ui_with_layout(Vec2::new(wide, HEAD), column, |ui| {
+        ui.set_min_size(Vec2::new(wide, HEAD));
+        ui.set_max_width(wide - 8.0);
+        ui.spacing_mut().item_spacing.y = 1.0;
         content(ui);
     });
 }

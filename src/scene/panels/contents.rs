@@ -90,7 +90,7 @@ fn options(ui: &mut Ui, desk: &mut Desk) {
 fn layers(ui: &mut Ui, desk: &mut Desk) {
     heading(ui, &desk.palette, "Drawn");
     let layers = &mut desk.view.layers;
-    let ticks: [(&mut bool, &str, &str); 15] = [
+    let usual: [(&mut bool, &str, &str); 9] = [
         (&mut layers.trims, "Carpet and boards", "The surfaces that must go back where they were"),
         (&mut layers.water, "Standing water", "Water where it would stand, for the case below"),
         (&mut layers.drains, "Drains and leaks", "Drain holes and the places where water comes in"),
@@ -112,6 +112,11 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
             "Where the pump pushes carpet or board out: amber within its give, red beyond",
         ),
         (&mut layers.bends, "Tightest bends", "Where each line bends most, with its radius"),
+    ];
+    for (on, words, tip) in usual {
+        ui.checkbox(on, words).on_hover_text(tip);
+    }
+    let more: [(&mut bool, &str, &str); 6] = [
         (&mut layers.rests, "Rests", "Where the pump rests, and the way that each rest pushes it"),
         (
             &mut layers.rock,
@@ -135,9 +140,12 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
         ),
         (&mut layers.ghosts, "Other spots", "The pump as the other spots have it, faintly"),
     ];
-    for (on, words, tip) in ticks {
-        ui.checkbox(on, words).on_hover_text(tip);
-    }
+    let open = more.iter().any(|(on, ..)| **on);
+    CollapsingHeader::new("More to draw").default_open(open).show(ui, |ui| {
+        for (on, words, tip) in more {
+            ui.checkbox(on, words).on_hover_text(tip);
+        }
+    });
     if desk.view.layers.loads {
         super::tools::loads(ui, desk);
     }

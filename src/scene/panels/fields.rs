@@ -16,6 +16,20 @@ pub(crate) fn label(ui: &mut Ui, desk: &Desk, words: &str) {
     ui.label(RichText::new(words).size(12.5).color(desk.palette.faint));
 }
 
+/// Width of the labels before boxes, so that the boxes of a form stand under one another.
+const COLUMN: f32 = 104.0;
+
+/// A label before a box, as wide as the others unless it needs more.
+fn column(ui: &mut Ui, desk: &Desk, words: &str) {
+    ui.spacing_mut().item_spacing.x = 4.0;
+    let before = ui.cursor().left();
+    label(ui, desk, words);
+    let used = ui.cursor().left() - before;
+    if used < COLUMN {
+        ui.add_space(COLUMN - used);
+    }
+}
+
 /// A line of text.
 pub(crate) fn words(ui: &mut Ui, desk: &Desk, title: &str, text: &mut String, hint: &str) {
     label(ui, desk, title);
@@ -26,7 +40,7 @@ pub(crate) fn words(ui: &mut Ui, desk: &Desk, title: &str, text: &mut String, hi
 /// A length in the unit that the window shows, with its title before it.
 pub(crate) fn length(ui: &mut Ui, desk: &mut Desk, title: &str, value: &mut f64) {
     ui.horizontal(|ui| {
-        label(ui, desk, title);
+        column(ui, desk, title);
         length_box(ui, desk, title, value, 64.0);
         let unit = if desk.view.inches { "in" } else { "mm" };
         label(ui, desk, unit);
@@ -61,7 +75,7 @@ pub(crate) fn figure(
     value: &mut f64,
 ) {
     ui.horizontal(|ui| {
-        label(ui, desk, title);
+        column(ui, desk, title);
         let number = Number {
             name: title,
             unit,

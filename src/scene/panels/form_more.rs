@@ -75,12 +75,12 @@ pub(crate) fn opening(ui: &mut Ui, desk: &mut Desk, opening: &mut Opening) {
             fields::pairs(ui, desk, "corners (right, up), as one looks at its face", outline);
         }
         OpeningOutline::Cut { around } => {
-            fields::length(ui, desk, "round the point, right", &mut around.0);
+            fields::length(ui, desk, "point inside, right", &mut around.0);
             fields::length(ui, desk, "and up", &mut around.1);
         }
     }
-    fields::length(ui, desk, "carpet round its edge", &mut opening.carpet_mm);
-    fields::length(ui, desk, "press fit (below 0: a gap)", &mut opening.fit_mm);
+    fields::length(ui, desk, "carpet at its edge", &mut opening.carpet_mm);
+    fields::length(ui, desk, "fit, below 0 a gap", &mut opening.fit_mm);
     fields::length(ui, desk, "room round lines", &mut opening.relief_mm);
     fields::figure(ui, desk, "grain from its right", "°", -360.0..=360.0, &mut opening.grain_deg);
     let mut notched = opening.notch.is_some();
@@ -89,7 +89,7 @@ pub(crate) fn opening(ui: &mut Ui, desk: &mut Desk, opening: &mut Opening) {
         opening.notch = notched.then_some(Notch { near, width_mm: 28.0, depth_mm: 18.0 });
     }
     if let Some(notch) = &mut opening.notch {
-        fields::length(ui, desk, "near the point, right", &mut notch.near.0);
+        fields::length(ui, desk, "near, right", &mut notch.near.0);
         fields::length(ui, desk, "and up", &mut notch.near.1);
         fields::length(ui, desk, "notch, wide", &mut notch.width_mm);
         fields::length(ui, desk, "notch, deep", &mut notch.depth_mm);

@@ -15,7 +15,7 @@ const ALL: &[(&str, &[One])] = &[
         "Reach",
         &[
             ("line to a body", "mm", |l| &mut l.gap_line_mm),
-            ("spare that can be clipped", "mm", |l| &mut l.spare_mm),
+            ("spare to clip up", "mm", |l| &mut l.spare_mm),
             ("hose shortens by", "%", |l| &mut l.hose_shortening_pct),
             ("volts lost", "%", |l| &mut l.volt_drop_pct),
         ],
@@ -29,7 +29,7 @@ const ALL: &[(&str, &[One])] = &[
             ("to a terminal", "mm", |l| &mut l.gap_terminal_mm),
             ("pump seen", "%", |l| &mut l.seen_pct),
             ("boot space lost", "l", |l| &mut l.space_litres),
-            ("luggage blocks lost", "", |l| &mut l.blocks),
+            ("blocks lost", "", |l| &mut l.blocks),
             ("way to the filler", "mm", |l| &mut l.service_mm),
         ],
     ),
@@ -47,7 +47,7 @@ const ALL: &[(&str, &[One])] = &[
             ("over the water", "mm", |l| &mut l.freeboard_mm),
             ("to a drip's way", "mm", |l| &mut l.drip_mm),
             ("a leak lets in", "l/min", |l| &mut l.leak_l_min),
-            ("cell of the water grid", "mm", |l| &mut l.water_step_mm),
+            ("water grid's cell", "mm", |l| &mut l.water_step_mm),
         ],
     ),
     (
@@ -57,12 +57,12 @@ const ALL: &[(&str, &[One])] = &[
             ("play of a bolt", "mm", |l| &mut l.bolt_play_mm),
             ("reach of a tie", "mm", |l| &mut l.tie_reach_mm),
             ("friction", "", |l| &mut l.friction),
-            ("spanner over a nut", "mm", |l| &mut l.spanner_mm),
+            ("spanner on a nut", "mm", |l| &mut l.spanner_mm),
             ("bolt on rubber", "N/mm", |l| &mut l.bolt_n_mm),
             ("clamp", "N/mm", |l| &mut l.clamp_n_mm),
             ("foam wedge", "N/mm", |l| &mut l.wedge_n_mm),
             ("point of rest", "N/mm", |l| &mut l.rest_n_mm),
-            ("amplified at resonance", "×", |l| &mut l.resonance),
+            ("at resonance", "×", |l| &mut l.resonance),
         ],
     ),
     (
@@ -112,7 +112,7 @@ fn one(ui: &mut Ui, desk: &mut Desk, (title, unit): (&str, &str), usual: f64, va
         }
         if other {
             let tip = format!("Back to {}", figures::figure(usual, unit, desk.view.inches));
-            if ui.small_button(RichText::new("usual")).on_hover_text(tip).clicked() {
+            if ui.small_button(RichText::new("↩")).on_hover_text(tip).clicked() {
                 *value = usual;
             }
         }

@@ -1,6 +1,6 @@
 //! Measuring a boot in: what is measured, what isn't yet, and what can't be answered because of it.
 
-use bevy_egui::egui::{CollapsingHeader, Label, RichText, Ui};
+use bevy_egui::egui::{CollapsingHeader, Label, RichText, Sense, Ui};
 
 use super::{Desk, fields, form, heading};
 use crate::checks::Verdict;
@@ -36,6 +36,8 @@ struct Step {
     /// What stays open without it.
     without: &'static str,
     done: bool,
+    /// The first thing that was measured for it.
+    first: Option<(Kind, usize)>,
     /// What its button adds.
     adds: Option<fn(&Room) -> Thing>,
 }
@@ -77,35 +79,52 @@ impl Room {
 }
 
 fn steps_of(layout: &Layout) -> Vec<Step> {
-    let role = |wanted: Role| layout.bodies.iter().any(|body| body.role == wanted);
-    let mover = |wanted: MoverKind| layout.movers.iter().any(|mover| mover.kind == wanted);
-    let trim = |wanted: TrimKind| layout.trims.iter().any(|trim| trim.kind == wanted);
-    let line = |wanted: fn(&LineKind) -> bool| layout.lines.iter().any(|line| wanted(&line.kind));
-    let step = |words, without, done, adds| Step { words, without, done, adds };
+    let role = |wanted: Role| {
+        layout.bodies.iter().position(|body| body.role == wanted).map(|at| (Kind::Body, at))
+    };
+    let mover = |wanted: MoverKind| {
+        layout.movers.iter().position(|mover| mover.kind == wanted).map(|at| (Kind::Mover, at))
+    };
+    let trim = |wanted: TrimKind| {
+        layout.trims.iter().position(|trim| trim.kind == wanted).map(|at| (Kind::Trim, at))
+    };
+    let line = |wanted: fn(&LineKind) -> bool| {
+        layout.lines.iter().position(|line| wanted(&line.kind)).map(|at| (Kind::Line, at))
+    };
+    let any = |kind: Kind| (kind.count(layout) > 0).then_some((kind, 0));
+    let step = |words, without, first: Option<(Kind, usize)>, adds: fn(&Room) -> Thing| Step {
+        words,
+        without,
+        done: first.is_some(),
+        first,
+        adds: Some(adds),
+    };
+    let origin = Step {
+        words: "Origin in words",
+        without: "nobody can measure it again",
+        done: !layout.origin.trim().is_empty(),
+        first: None,
+        adds: None,
+    };
     vec![
-        step(
-            "Origin in words",
-            "nobody can measure it again",
-            !layout.origin.trim().is_empty(),
-            None,
-        ),
-        step("Floor", "no water, nothing to stand on", role(Role::Floor), Some(new_floor)),
-        step("Walls", "pumps through panels", role(Role::Panel), Some(new_wall)),
-        step("Wheel arches", "gaps beside them", role(Role::WheelArch), Some(new_arch)),
-        step("Lid hinge", "what it sweeps", mover(MoverKind::Hinge), Some(new_hinge)),
-        step("Carpet", "what shows", trim(TrimKind::Carpet), Some(new_carpet)),
-        step("Tray or board", "whether it goes back", trim(TrimKind::Board), Some(new_board)),
-        step("Brackets", "what it could stand on", role(Role::Bracket), Some(new_bracket)),
-        step("Options", "other cars of the model", !layout.options.is_empty(), Some(new_option)),
-        step("Drains", "where water goes", !layout.drains.is_empty(), Some(new_drain)),
-        step("Leak points", "drips", !layout.leaks.is_empty(), Some(new_leak)),
-        step("Hose exits", "whether hoses reach", line(is_hose), Some(new_hose)),
-        step("Feed cable", "volts lost", line(is_cable), Some(new_cable)),
-        step("Release cord", "the emergency release", line(is_cord), Some(new_cord)),
-        step("Anchors", "what holds it", !layout.anchors.is_empty(), Some(new_anchor)),
-        step("Rams", "how far the level moves", !layout.rams.is_empty(), Some(new_ram)),
-        step("Viewpoints", "what is seen", !layout.viewpoints.is_empty(), Some(new_viewpoint)),
-        step("Luggage space", "litres lost", !layout.boot_space.is_empty(), Some(new_space)),
+        origin,
+        step("Floor", "no water, nothing to stand on", role(Role::Floor), new_floor),
+        step("Walls", "pumps through panels", role(Role::Panel), new_wall),
+        step("Wheel arches", "gaps beside them", role(Role::WheelArch), new_arch),
+        step("Lid hinge", "what it sweeps", mover(MoverKind::Hinge), new_hinge),
+        step("Carpet", "what shows", trim(TrimKind::Carpet), new_carpet),
+        step("Tray or board", "whether it goes back", trim(TrimKind::Board), new_board),
+        step("Brackets", "what it could stand on", role(Role::Bracket), new_bracket),
+        step("Options", "other cars of the model", any(Kind::Option), new_option),
+        step("Drains", "where water goes", any(Kind::Drain), new_drain),
+        step("Leak points", "drips", any(Kind::Leak), new_leak),
+        step("Hose exits", "whether hoses reach", line(is_hose), new_hose),
+        step("Feed cable", "volts lost", line(is_cable), new_cable),
+        step("Release cord", "the emergency release", line(is_cord), new_cord),
+        step("Anchors", "what holds it", any(Kind::Anchor), new_anchor),
+        step("Rams", "how far the level moves", any(Kind::Ram), new_ram),
+        step("Viewpoints", "what is seen", any(Kind::Viewpoint), new_viewpoint),
+        step("Luggage space", "litres lost", any(Kind::Space), new_space),
     ]
 }
 
@@ -126,7 +145,7 @@ fn steps(ui: &mut Ui, desk: &mut Desk) {
     let done = steps.iter().filter(|step| step.done).count();
     heading(ui, &desk.palette, &format!("Measured: {done} of {}", steps.len()));
     let mut next = true;
-    let mut asked = None;
+    let (mut asked, mut opened) = (None, None);
     for step in &steps {
         ui.horizontal(|ui| {
             let (verdict, colour) = if step.done {
@@ -139,12 +158,18 @@ fn steps(ui: &mut Ui, desk: &mut Desk) {
             if !step.done && next {
                 words = words.strong();
             }
-            let tip = if step.done {
+            let tip = if step.first.is_some() {
+                "Measured; a click opens the first".to_string()
+            } else if step.done {
                 "Measured".to_string()
             } else {
                 format!("Not measured yet. Not known without it: {}", step.without)
             };
-            ui.label(words).on_hover_text(tip);
+            let sense = if step.first.is_some() { Sense::click() } else { Sense::hover() };
+            let label = ui.add(Label::new(words).sense(sense)).on_hover_text(tip);
+            if label.clicked() {
+                opened = step.first;
+            }
             if let Some(adds) = step.adds {
                 let words = if step.done { "+" } else { "Add" };
                 let tip = format!("Add: {}", step.words.to_lowercase());
@@ -156,6 +181,9 @@ fn steps(ui: &mut Ui, desk: &mut Desk) {
                 next = false;
             }
         });
+    }
+    if let Some((kind, index)) = opened {
+        form::open(desk, kind, index);
     }
     if let Some(adds) = asked {
         let thing = adds(&Room::of(desk));

@@ -81,6 +81,8 @@ fn titles(ui: &mut Ui, desk: &mut Desk) {
     );
     let busy = if desk.scores.preparing_boot() {
         "making the boot ready…"
+    } else if desk.scores.cancelled(desk.document) {
+        "as it was"
     } else if desk.scores.settled(desk.document) {
         "keys 1 to 9 over the picture"
     } else {

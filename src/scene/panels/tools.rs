@@ -97,7 +97,10 @@ pub(crate) fn loads(ui: &mut Ui, desk: &mut Desk) {
         ui.label(RichText::new("No load case could be worked out").color(desk.palette.faint));
         return;
     }
-    let worst = "The worst case".to_string();
+    let least = details.hold.cases.iter().enumerate();
+    let least = least.min_by(|(_, a), (_, b)| a.factor.total_cmp(&b.factor));
+    let least = least.and_then(|(index, _)| cases.get(index)).map_or("", String::as_str);
+    let worst = format!("The worst, {}", least.to_lowercase());
     let now = desk.view.load_case.and_then(|index| cases.get(index)).unwrap_or(&worst);
     let wide = ui.available_width() - 4.0;
     ComboBox::from_id_salt("load case")

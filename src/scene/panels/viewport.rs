@@ -204,7 +204,11 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
     if let Some(landed) = desk.scores.of(spot) {
         let fresh = desk.scores.fresh(desk.document, spot);
         if !desk.view.present {
-            overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh, pointer);
+            // Points are clicked, or arrows read: names of lines and gaps would lie over them.
+            if desk.view.import.is_none() && !desk.view.layers.loads {
+                let card = &landed.card;
+                overlay::findings(&mut labels, desk.orbit, desk.view, card, fresh, pointer);
+            }
             if desk.view.layers.rests && fresh {
                 overlay::rests(&labels, desk.orbit, &landed.card);
             }
@@ -215,7 +219,7 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
                 overlay::loads(&mut labels, desk.orbit, case);
             }
             if desk.view.layers.bends && desk.view.layers.lines && fresh {
-                overlay::bends(&mut labels, desk.orbit, desk.view, &landed.card);
+                overlay::bends(&mut labels, desk.orbit, desk.view, &landed.card, pointer);
             }
         }
     }

@@ -136,7 +136,13 @@ impl Script {
                 world.write_message(AppExit::Success);
                 return;
             };
-            self.now.lock().unwrap().clone_from(words);
+            if *self.now.lock().unwrap() != *words {
+                self.now.lock().unwrap().clone_from(words);
+                // Whoever looks at the pictures wants to know where it hangs, too.
+                if std::env::var_os("DRYBERTH_KEEP_PICTURES").is_some() {
+                    println!("step: {words}");
+                }
+            }
             if matches!(step(world), Progress::Done) {
                 self.at += 1;
             }

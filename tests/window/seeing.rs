@@ -49,6 +49,11 @@ fn cut_outs(script: &mut Script) {
     script.click("Pump");
     script.pause(25);
     script.picture("cut-outs");
+    // With the lid as solid as it is, the map on it is seen.
+    script.click("Clear view of the pump");
+    script.pause(6);
+    script.picture("lift-map");
+    script.click("Clear view of the pump");
     script.click("All");
     script.click("Where to cut trim");
 }
@@ -72,6 +77,16 @@ fn loads(script: &mut Script) {
     });
     script.picture("loads");
     script.click("Loads on fixings");
+    script.click("Rests");
+    script.click("Shaken until it moves");
+    script.until("the surface is worked out", |world| {
+        let document = world.resource::<Document>();
+        let landed = world.resource::<Scores>().of(document.current()).unwrap();
+        settled_now(world) && landed.card.drawn.rock.is_some()
+    });
+    script.picture("rock");
+    script.click("Shaken until it moves");
+    script.click("Rests");
 }
 
 fn water(script: &mut Script) {

@@ -72,13 +72,11 @@ fn titles(ui: &mut Ui, desk: &mut Desk) {
         painter.text(at, Align2::LEFT_CENTER, words, small.clone(), colour);
     };
     let title = Pos2::new(rect.left() + 6.0, rect.center().y);
-    let drawn = painter.text(
-        title,
-        Align2::LEFT_CENTER,
-        "Spots",
-        FontId::proportional(14.5),
-        desk.palette.ink,
-    );
+    // In a narrow window the button alone stands over the names.
+    let narrow = columns.total < 160.0;
+    let heading = if narrow { "" } else { "Spots" };
+    let font = FontId::proportional(14.5);
+    let drawn = painter.text(title, Align2::LEFT_CENTER, heading, font, desk.palette.ink);
     let busy = if desk.scores.preparing_boot() {
         "making the boot ready…"
     } else if desk.scores.cancelled(desk.document) {
@@ -89,7 +87,7 @@ fn titles(ui: &mut Ui, desk: &mut Desk) {
         "updating…"
     };
     // The hint about keys is left out where it would run into the titles.
-    if busy.len() < 16 || columns.total > 315.0 {
+    if (busy.len() < 16 && columns.total > 225.0) || columns.total > 315.0 {
         write(drawn.right() + 112.0 - rect.left(), busy, desk.palette.faint);
     }
     write(columns.total, "Score", desk.palette.faint);
@@ -98,7 +96,7 @@ fn titles(ui: &mut Ui, desk: &mut Desk) {
         write(x, words, desk.palette.faint);
     }
     let button = Rect::from_min_size(
-        Pos2::new(drawn.right() + 8.0, rect.top()),
+        Pos2::new(if narrow { title.x } else { drawn.right() + 8.0 }, rect.top()),
         Vec2::new(96.0, rect.height()),
     );
     let words = RichText::new("Side by side").size(12.0);

@@ -33,6 +33,9 @@ pub type Meshes = BTreeMap<String, Triangles>;
 /// Why a layout can't be made ready.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PrepareError {
+    /// Whoever asked for it didn't want it any more.
+    #[error("given up")]
+    GivenUp,
     /// A shape of a body or mover.
     #[error("`{name}`: {source}")]
     Shape {
@@ -153,6 +156,23 @@ impl Boot {
         meshes: &Meshes,
         fitted: &[String],
     ) -> Result<Boot, PrepareError> {
+        Boot::prepare_watched(layout, pump, meshes, fitted, &|_| true)
+    }
+
+    /// As [`prepare`](Self::prepare), telling `go_on` before each part of the work how much of it is done,
+    /// 0 to 1 and rising; it is given up as soon as that says no. The shares are those of the demo cars.
+    ///
+    /// # Errors
+    /// As [`prepare`](Self::prepare), and [`PrepareError::GivenUp`].
+    pub fn prepare_watched(
+        layout: Layout,
+        pump: Pump,
+        meshes: &Meshes,
+        fitted: &[String],
+        go_on: &dyn Fn(f64) -> bool,
+    ) -> Result<Boot, PrepareError> {
+        let part = |share: f64| if go_on(share) { Ok(()) } else { Err(PrepareError::GivenUp) };
+        part(0.0)?;
         let fitted = known_options(&layout, fitted)?;
         let options = layout.options.clone();
         let here = |rule: &Option<String>| rule_holds(rule, &options, &fitted);
@@ -163,6 +183,7 @@ impl Boot {
         let mut bodies = Vec::new();
         for (index, body) in layout.bodies.iter().enumerate() {
             if here(&body.option) {
+                part(0.1 * index as f64 / layout.bodies.len() as f64)?;
                 let solid = ready(&body.name, &body.shape, &body.place.pose())?;
                 let solid = match body.skin {
                     Some(skin) => solid.with_skin(skin),
@@ -208,16 +229,22 @@ impl Boot {
         if let Shape::Mesh { file } = &pump.reservoir.inside {
             closed_reservoir(file, reservoir.triangles())?;
         }
+        part(0.1)?;
         let water = Water::of(&layout, &bodies);
+        part(0.5)?;
         let floor_gaps = water.as_ref().map(|water| water.grid.gaps()).unwrap_or_default();
         let drips = water.as_ref().map(|water| water.tracks.clone()).unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
         let sheets = routing_sheets(&trims);
         let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
+        part(0.6)?;
         let field = Arc::new(ClearanceField::of(obstacles, &around, ROUTE_STEP_MM));
+        part(0.75)?;
         let trim_field = Arc::new(ClearanceField::of(sheets, &around, ROUTE_STEP_MM));
+        part(0.8)?;
         let packing =
             Packing::of(&boot_space, field.obstacles().iter().map(|o| &o.solid)).map(Arc::new);
+        part(0.95)?;
         Ok(Boot {
             layout,
             pump,

@@ -151,6 +151,9 @@ struct SceneArguments {
     /// Begin with the dark theme.
     #[arg(long)]
     dark: bool,
+    /// Show lengths in inches.
+    #[arg(long)]
+    inch: bool,
     /// Save a picture of the window to this PNG file and close.
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
@@ -288,7 +291,14 @@ fn unpack(folder: &Path) -> Result<ExitCode, FileError> {
 #[cfg(feature = "scene")]
 fn without_command(layout: LayoutArguments) -> Result<ExitCode, FileError> {
     if crate::scene::display_available() {
-        scene(SceneArguments { layout, spot: None, dark: false, picture: None, size: None })
+        scene(SceneArguments {
+            layout,
+            spot: None,
+            dark: false,
+            inch: false,
+            picture: None,
+            size: None,
+        })
     } else {
         answer_without_window(&layout, "There is no display here, so this is the answer in text.")
     }
@@ -337,6 +347,7 @@ fn scene(arguments: SceneArguments) -> Result<ExitCode, FileError> {
         fitted,
         spot: arguments.spot,
         dark: arguments.dark,
+        inches: arguments.inch,
         picture: arguments.picture,
         ..Default::default()
     };

@@ -59,6 +59,12 @@ impl Opened {
     pub fn boot(&self, fitted: &[String]) -> Result<Boot, FileError> {
         Boot::prepare(self.layout.clone(), self.pump.clone(), &self.meshes, fitted).map_err(
             |error| match &error {
+                // Nobody gives it up: nothing watches it.
+                PrepareError::GivenUp => FileError::one(
+                    self.file.name(),
+                    error.to_string(),
+                    "the boot to be made ready to the end",
+                ),
                 PrepareError::Option { .. } => FileError::one(
                     self.file.name(),
                     error.to_string(),

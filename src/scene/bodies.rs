@@ -15,7 +15,7 @@ use super::paint::{Paint, paint};
 use super::theme::{self, Palette, Shade};
 use super::view::{Layers, View};
 use crate::checks::Boot;
-use crate::geometry::{Solid, Triangles, pose_at};
+use crate::geometry::{Solid, Triangles};
 use crate::model::Point;
 
 /// When the entities of the boot are brought in line with the document.
@@ -203,12 +203,8 @@ fn show_and_move(
         if *visibility != wanted {
             *visibility = wanted;
         }
-        if shown.kind == Kind::Mover
-            && let Some((mover, _)) =
-                document.boot().movers().find(|(mover, _)| mover.name == shown.name)
-        {
-            let travel = view.travel.get(&shown.name).copied().unwrap_or(0.0);
-            let pose = scene_pose(&pose_at(&mover.motion, travel));
+        if shown.kind == Kind::Mover {
+            let pose = scene_pose(&view.mover_pose(document.boot(), &shown.name));
             if *transform != pose {
                 *transform = pose;
             }

@@ -12,7 +12,7 @@ use super::orbit::Orbit;
 use super::paint::Paint;
 use super::view::View;
 use crate::checks::Boot;
-use crate::geometry::{Solid, Triangles, pose_at};
+use crate::geometry::{Solid, Triangles};
 use crate::model::{Body, Place, Point, Role, Vector};
 
 /// The paints of something that may stand before the pump.
@@ -80,8 +80,7 @@ fn before_pump(boot: &Boot, view: &View, place: &Place, orbit: &Orbit) -> BTreeS
     }
     for (mover, solids) in boot.movers() {
         // The eye is taken into the part's own attitude: cheaper than moving the part.
-        let travel = view.travel.get(&mover.name).copied().unwrap_or(0.0);
-        let back = pose_at(&mover.motion, travel).inverse();
+        let back = view.mover_pose(boot, &mover.name).inverse();
         let (eye, seen) = (back * eye, seen.iter().map(|at| back * at).collect::<Vec<_>>());
         if solids.iter().any(|solid| hidden_by(solid, &eye, &seen) > 0) {
             names.insert(mover.name.clone());

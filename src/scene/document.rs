@@ -9,6 +9,7 @@ use bevy::prelude::Resource;
 use undo::Record;
 
 use super::edit::{Draft, Edit, Gesture};
+use super::scores::Work;
 use crate::checks::{Boot, Meshes, PrepareError};
 use crate::format::{FileError, LayoutFile, Opened};
 use crate::model::{Layout, Place, Pump, Spot};
@@ -380,10 +381,11 @@ impl Document {
     }
 
     /// What makes the boot ready with these options; to be called off the frame. Options that the
-    /// layout no longer lists are left out.
+    /// layout no longer lists are left out; given up when `work` says so.
     pub(crate) fn preparation(
         &self,
         fitted: &[String],
+        work: Arc<Work>,
     ) -> impl FnOnce() -> (u64, Result<Boot, PrepareError>) + Send + 'static {
         let layout = self.whole();
         let pump = Arc::clone(&self.pump);
@@ -391,7 +393,10 @@ impl Document {
         let age = self.layout_age;
         let known = |name: &&String| layout.options.iter().any(|option| option.name == **name);
         let fitted: Vec<String> = fitted.iter().filter(known).cloned().collect();
-        move || (age, Boot::prepare(layout, (*pump).clone(), &meshes, &fitted))
+        move || {
+            let go_on = |share: f64| work.go_on(share);
+            (age, Boot::prepare_watched(layout, (*pump).clone(), &meshes, &fitted, &go_on))
+        }
     }
 
     /// Goes on with another boot, made of the layout of that age.

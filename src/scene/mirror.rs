@@ -1,6 +1,6 @@
 //! Measured shapes moved, and mirrored on the car's middle plane (y becomes −y).
 
-use crate::model::{Axis, Motion, Place, Point, Shape, Vector};
+use crate::model::{Axis, Motion, Opening, OpeningOutline, Place, Point, Shape, Vector};
 
 /// Mirrors a point.
 pub(crate) fn point(point: &mut Point) {
@@ -55,6 +55,32 @@ pub(crate) fn shape(shape: &mut Shape) -> Option<()> {
         Shape::Mesh { .. } => return None,
     }
     Some(())
+}
+
+/// Mirrors an opening with its panel: what was to the right as one looks at the face is to the left, up
+/// stays up.
+pub(crate) fn opening(opening: &mut Opening) {
+    place(&mut opening.place);
+    // M · T · M turns its up downwards; half a turn about the face's normal sets it right.
+    let half = Place { turn_deg: (0.0, 0.0, 180.0), ..Place::default() }.pose();
+    let at = opening.place.at;
+    let turned = Place::from_pose(&(opening.place.pose() * half)).turn_deg;
+    // Square to the car as it was measured, without the last bits of a sine.
+    let tidy = |deg: f64| (deg * 1e9).round() / 1e9 + 0.0;
+    opening.place = Place { at, turn_deg: (tidy(turned.0), tidy(turned.1), tidy(turned.2)) };
+    let across = |corner: &mut (f64, f64)| corner.0 = 0.0 - corner.0;
+    match &mut opening.outline {
+        OpeningOutline::Measured(outline) => {
+            outline.iter_mut().for_each(across);
+            outline.reverse();
+        }
+        OpeningOutline::Cut { around } => across(around),
+    }
+    if let Some(notch) = &mut opening.notch {
+        across(&mut notch.near);
+    }
+    // Pile lies one way, so it is mirrored too; kept within a turn.
+    opening.grain_deg = (180.0 - opening.grain_deg) % 360.0;
 }
 
 /// Moves a shape in its own frame; a mesh stays as its file has it.
@@ -131,6 +157,42 @@ pub(crate) fn words(name: &str) -> String {
 mod tests {
     use super::*;
     use crate::geometry::pose_at;
+
+    #[test]
+    fn a_mirrored_opening_has_its_corners_on_the_other_side_and_up_stays_up() {
+        let outline = vec![(0.0, 0.0), (240.0, 10.0), (200.0, 160.0), (-10.0, 150.0)];
+        let panel = Opening {
+            name: "pocket".into(),
+            place: Place { at: Point::new(300.0, 420.0, 50.0), turn_deg: (90.0, 0.0, -70.0) },
+            outline: OpeningOutline::Measured(outline),
+            carpet_mm: 2.0,
+            fit_mm: -1.0,
+            notch: None,
+            grain_deg: 30.0,
+            relief_mm: 3.0,
+        };
+        let corners = |panel: &Opening| -> Vec<Point> {
+            let OpeningOutline::Measured(outline) = &panel.outline else { return Vec::new() };
+            let pose = panel.place.pose();
+            outline.iter().map(|(right, up)| pose * Point::new(*right, *up, 0.0)).collect()
+        };
+        let mut other = panel.clone();
+        opening(&mut other);
+        let (here, there) = (corners(&panel), corners(&other));
+        assert_eq!(here.len(), there.len());
+        // The order is turned round, so that it runs the same way as one looks at the face.
+        for (a, b) in here.iter().zip(there.iter().rev()) {
+            assert!((Point::new(a.x, -a.y, a.z) - b).norm() < 1e-6, "{a} {b}");
+        }
+        let ([_, up, face], [_, other_up, other_face]) = (panel.axes(), other.axes());
+        assert!((other_up - up).norm() < 1e-9, "upright here, upright there");
+        assert!((other_face - Vector::new(face.x, -face.y, face.z)).norm() < 1e-9);
+        opening(&mut other);
+        for (a, b) in here.iter().zip(corners(&other)) {
+            assert!((a - b).norm() < 1e-6, "{a} {b}");
+        }
+        assert!((other.grain_deg - panel.grain_deg).abs() < 1e-9);
+    }
 
     #[test]
     fn a_mirrored_hinge_runs_the_mirrored_way() {

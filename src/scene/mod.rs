@@ -28,6 +28,7 @@ mod pump;
 mod rock;
 mod scores;
 mod settings;
+mod swept;
 mod theme;
 mod thing;
 mod thing_grip;
@@ -45,7 +46,7 @@ pub use orbit::{Look, Orbit, OrbitSystems, Side};
 pub use pump::PumpSystems;
 pub use scores::{Landed, ScoreSystems, Scores};
 pub use settings::{SceneError, WindowSettings};
-pub use thing::{Kind, Thing};
+pub use thing::{Kind, Known, Thing};
 pub use view::{Failed, Form, Layers, Marker, Section, Start, Tab, Tool, View};
 pub use water::WaterSystems;
 
@@ -179,6 +180,7 @@ fn prepare(opened: Opened, settings: &WindowSettings) -> Result<Ready, SceneErro
         document.turn_to(spot);
     }
     let mut view = View::of(document.boot(), settings.dark);
+    view.inches = settings.inches;
     // A picture is of the boot, not of the cautions or the pointer over it.
     view.still = settings.picture.is_some();
     view.cautions = !view.still;
@@ -254,6 +256,7 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         import::plugin,
         lift_map::plugin,
         rock::plugin,
+        swept::plugin,
     ));
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));

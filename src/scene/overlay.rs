@@ -11,6 +11,7 @@ use super::orbit::Orbit;
 use super::scores::Landed;
 use super::theme::{self, Palette};
 use super::view::{Marker, View};
+use crate::checks::hold::CaseResult;
 use crate::checks::water::SLOPES;
 use crate::checks::{Boot, HeadlineId, Scorecard, Verdict};
 use crate::model::{Place, Point, Pose};
@@ -123,16 +124,23 @@ pub(crate) fn fluid(labels: &Labels, orbit: &Orbit, landed: &Landed, place: &Pla
     }
 }
 
-/// The tightest bend of each line: a mark and its radius, where it comes near what is allowed.
-pub(crate) fn bends(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scorecard) {
+/// The tightest bend of each line: a mark, and under the pointer its radius.
+pub(crate) fn bends(
+    labels: &mut Labels,
+    orbit: &Orbit,
+    view: &View,
+    card: &Scorecard,
+    pointer: Option<Pos2>,
+) {
     for line in &card.drawn.lines {
         let Some((at, radius_mm)) = tightest(&line.centreline) else { continue };
         let Some(seen) = orbit.screen(&at) else { continue };
         let stroke = Stroke::new(1.5, theme::BEND);
         labels.painter.circle_stroke(seen, 3.5, stroke);
         labels.keep_clear(Rect::from_center_size(seen, Vec2::splat(12.0)));
-        if line.verdict != Verdict::Pass {
-            let words = format!("bend {}", figures::length(radius_mm, view.inches));
+        if pointer.is_some_and(|at| (at - seen).length() < NEAR) {
+            let far = figures::length(radius_mm, view.inches);
+            let words = format!("{}: tightest bend {far}", line.name);
             labels.write(seen, &words, None);
         }
     }
@@ -177,6 +185,73 @@ pub(crate) fn rests(labels: &Labels, orbit: &Orbit, card: &Scorecard) {
             let corners = vec![b + ahead * 6.0, b + side, b - side];
             labels.painter.add(epaint::PathShape::convex_polygon(corners, colour, Stroke::NONE));
         }
+    }
+}
+
+/// Where carpets and boards would have to be cut to go back: a dashed outline on each, with its name.
+pub(crate) fn cut_outs(labels: &mut Labels, orbit: &Orbit, view: &View, card: &Scorecard) {
+    let mut named: Vec<&str> = Vec::new();
+    for piece in &card.drawn.cut_outs {
+        if view.hidden.contains(&piece.trim) {
+            continue;
+        }
+        let mut outline: Vec<Pos2> =
+            piece.outline.iter().filter_map(|corner| orbit.screen(corner)).collect();
+        let (Some(first), true) =
+            (outline.first().copied(), outline.len() == piece.outline.len() && outline.len() > 2)
+        else {
+            continue;
+        };
+        outline.push(first);
+        let under = Stroke::new(4.0, labels.palette.card);
+        labels.painter.add(epaint::PathShape::line(outline.clone(), under));
+        let stroke = Stroke::new(2.0, theme::CUT);
+        labels
+            .painter
+            .add(epaint::Shape::Vec(epaint::Shape::dashed_line(&outline, stroke, 7.0, 4.0)));
+        if !named.contains(&piece.trim.as_str()) {
+            named.push(&piece.trim);
+            let top = outline.iter().min_by(|a, b| a.y.total_cmp(&b.y)).copied().unwrap_or(first);
+            labels.write(top, &format!("cut {} here", piece.trim), None);
+        }
+    }
+}
+
+/// Length of an arrow of the largest force in its case, points.
+const ARROW: f64 = 70.0;
+
+/// What each fixing and rest takes in a load case: an arrow the way that it holds the pump, with its
+/// force and how much of its strength that is.
+pub(crate) fn loads(labels: &mut Labels, orbit: &Orbit, case: &CaseResult) {
+    let most = case.reactions.iter().map(|reaction| reaction.force_n.norm()).fold(0.0, f64::max);
+    for reaction in &case.reactions {
+        let force_n = reaction.force_n.norm();
+        if force_n < 0.5 || most < 0.5 {
+            continue; // less than 50 g hanging on it
+        }
+        let long = orbit.mm_per_point(&reaction.at) * (10.0 + ARROW * force_n / most);
+        let tip = reaction.at + reaction.force_n / force_n * long;
+        let (Some(a), Some(b)) = (orbit.screen(&reaction.at), orbit.screen(&tip)) else { continue };
+        let colour = match reaction.share {
+            Some(share) if share > 0.99 => labels.palette.verdict(Verdict::Fail),
+            Some(share) if share > 0.5 => labels.palette.verdict(Verdict::Tight),
+            Some(_) => labels.palette.verdict(Verdict::Pass),
+            None => theme::AXES[1],
+        };
+        labels.painter.line_segment([a, b], Stroke::new(5.0, labels.palette.card));
+        labels.painter.line_segment([a, b], Stroke::new(2.5, colour));
+        labels.painter.circle(a, 3.5, colour, Stroke::new(1.0, labels.palette.card));
+        if (b - a).length() > 6.0 {
+            let ahead = (b - a).normalized();
+            let side = Vec2::new(-ahead.y, ahead.x) * 5.0;
+            let corners = vec![b + ahead * 9.0, b + side, b - side];
+            labels.painter.add(epaint::PathShape::convex_polygon(corners, colour, Stroke::NONE));
+        }
+        labels.keep_clear(Rect::from_two_pos(a, b).expand(3.0));
+        let of = reaction.share.map_or_else(String::new, |share| {
+            format!(", {:.0} % of its strength", share.max(0.0) * 100.0)
+        });
+        labels.write(b, &format!("{force_n:.0} N{of}"), None);
     }
 }
 

@@ -1,7 +1,9 @@
 //! Figures worked out beside the frames: one question at a time, the current spot first.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
 
 use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, SystemSet, Update};
 use bevy::tasks::AsyncComputeTaskPool;
@@ -30,7 +32,37 @@ impl Question {
 }
 
 /// A boot that is being made ready, with the age of its layout.
-type Preparing = Slot<(u64, Result<Boot, PrepareError>)>;
+struct Preparing {
+    slot: Slot<(u64, Result<Boot, PrepareError>)>,
+    work: Arc<Work>,
+    since: Instant,
+}
+
+/// How far work beside the frames is, and whether it is still wanted.
+#[derive(Debug, Default)]
+pub(crate) struct Work {
+    per_mille: AtomicU32,
+    unwanted: AtomicBool,
+}
+
+impl Work {
+    /// Notes how much is done, 0 to 1, and says whether to go on.
+    pub(crate) fn go_on(&self, share: f64) -> bool {
+        self.per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
+        !self.unwanted.load(Ordering::Relaxed)
+    }
+
+    fn share(&self) -> f64 {
+        f64::from(self.per_mille.load(Ordering::Relaxed)) / 1000.0
+    }
+
+    fn stop(&self) {
+        self.unwanted.store(true, Ordering::Relaxed);
+    }
+}
+
+/// Work that takes longer than this shows how far it is and can be cancelled.
+const SHOWN_AFTER: Duration = Duration::from_millis(100);
 
 /// A scorecard, and where the pump stood when it was worked out.
 pub struct Landed {
@@ -81,6 +113,8 @@ pub struct Scores {
     asked: Option<(usize, Question, Extras, Slot<Scorecard>)>,
     preparing: Option<Preparing>,
     wanted_options: Option<Vec<String>>,
+    /// The layout, by its age, whose boot was not to be made ready.
+    cancelled: Option<u64>,
     refused: Option<String>,
     panicked: Option<String>,
     /// What is wanted of the current spot beside its verdicts.
@@ -95,6 +129,11 @@ impl Scores {
 
     /// Whether a spot's figures belong to what the document says now.
     pub fn fresh(&self, document: &Document, spot: usize) -> bool {
+        !document.boot_stale() && self.of_this_boot(document, spot)
+    }
+
+    /// Whether a spot's figures belong to where it is now in the boot as it was last made ready.
+    fn of_this_boot(&self, document: &Document, spot: usize) -> bool {
         let (Some(landed), Some(now)) = (self.of(spot), document.spots().get(spot)) else {
             return false;
         };
@@ -112,7 +151,7 @@ impl Scores {
 
     /// Whether nothing more is to be worked out for a spot.
     fn answered(&self, document: &Document, spot: usize) -> bool {
-        self.fresh(document, spot) || self.broken(document, spot)
+        self.of_this_boot(document, spot) || self.broken(document, spot)
     }
 
     /// Whether every spot's figures are up to date and nothing is being worked out.
@@ -128,8 +167,35 @@ impl Scores {
         self.preparing.is_some() || self.wanted_options.is_some()
     }
 
+    /// How far the making ready of the boot is, 0 to 1, once it has taken a tenth of a second.
+    pub fn preparing_share(&self) -> Option<f64> {
+        let preparing = self.preparing.as_ref()?;
+        (preparing.since.elapsed() > SHOWN_AFTER).then(|| preparing.work.share())
+    }
+
+    /// Gives up making the boot ready: the one that there was stays until the layout changes again, or
+    /// [`prepare_after_all`](Self::prepare_after_all).
+    pub fn cancel_preparing(&mut self, document: &Document) {
+        if let Some(preparing) = self.preparing.take() {
+            preparing.work.stop();
+        }
+        self.wanted_options = None;
+        self.cancelled = document.boot_stale().then(|| document.layout_age());
+    }
+
+    /// Whether the boot is older than what was measured because making it ready was cancelled.
+    pub fn cancelled(&self, document: &Document) -> bool {
+        document.boot_stale() && self.cancelled == Some(document.layout_age())
+    }
+
+    /// Makes the boot ready that was cancelled.
+    pub fn prepare_after_all(&mut self) {
+        self.cancelled = None;
+    }
+
     /// Asks for the boot to be made ready with these options.
     pub fn fit_options(&mut self, options: Vec<String>) {
+        self.cancelled = None;
         self.wanted_options = Some(options);
     }
 
@@ -196,7 +262,7 @@ fn prepare_boot(
     mut scores: ResMut<Scores>,
     wake: Option<Res<EventLoopProxyWrapper>>,
 ) {
-    if let Some(done) = scores.preparing.as_ref().and_then(take) {
+    if let Some(done) = scores.preparing.as_ref().and_then(|preparing| take(&preparing.slot)) {
         scores.preparing = None;
         match done {
             Ok((age, Ok(boot))) => document.set_boot(boot, age),
@@ -212,11 +278,14 @@ fn prepare_boot(
             }
         }
     }
-    if scores.preparing.is_none() && (scores.wanted_options.is_some() || document.boot_stale()) {
+    let stale = document.boot_stale() && !scores.cancelled(&document);
+    if scores.preparing.is_none() && (scores.wanted_options.is_some() || stale) {
         let wanted = scores.wanted_options.take();
         let fitted = wanted.unwrap_or_else(|| document.boot().fitted().to_vec());
-        let work = document.preparation(&fitted);
-        scores.preparing = Some(beside_the_frames(wake.as_deref(), work));
+        let work = Arc::new(Work::default());
+        let prepare = document.preparation(&fitted, Arc::clone(&work));
+        let slot = beside_the_frames(wake.as_deref(), prepare);
+        scores.preparing = Some(Preparing { slot, work, since: Instant::now() });
     }
 }
 
@@ -254,7 +323,7 @@ fn work_out(
         return;
     }
     let current = document.current();
-    let lacks = scores.fresh(&document, current)
+    let lacks = scores.of_this_boot(&document, current)
         && scores.of(current).is_some_and(|landed| scores.extras.lacking(landed.extras));
     let next = std::iter::once(current)
         .chain(0..document.spots().len())

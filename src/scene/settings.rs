@@ -17,6 +17,8 @@ pub struct WindowSettings {
     pub picture: Option<PathBuf>,
     /// Light on dark.
     pub dark: bool,
+    /// Lengths in inches.
+    pub inches: bool,
     /// Smooth edges even where there is no graphics card; slow there. A picture always has them.
     pub smooth: bool,
     /// Whether the event loop may run on a thread that isn't the main one; for tests.
@@ -31,6 +33,7 @@ impl Default for WindowSettings {
             spot: None,
             picture: None,
             dark: false,
+            inches: false,
             smooth: false,
             any_thread: false,
         }

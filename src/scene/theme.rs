@@ -173,6 +173,8 @@ pub(crate) const GHOST: Color32 = rgb(0x5E8F93);
 pub(crate) const LIFT_WITHIN: Color32 = rgb(0xE0A53A);
 /// Trim pushed out beyond what it gives.
 pub(crate) const LIFT_BEYOND: Color32 = rgb(0xC4382C);
+/// Where a trim would have to be cut.
+pub(crate) const CUT: Color32 = rgb(0xC4382C);
 /// The surface of accelerations that move the pump.
 pub(crate) const ROCK: Color32 = rgb(0x4C7FB5);
 /// The bend that is tightest.

@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use super::mirror;
 use crate::model::{
-    Anchor, AnchorKind, Axis, Body, Drain, Exit, Layout, Leak, Line, LineKind, Motion, Mover,
-    MoverKind, OptionModule, Place, Point, Ram, Role, Shape, Trim, TrimKind, Vector, Viewpoint,
+    Anchor, AnchorKind, Axis, Body, Car, Drain, Exit, Layout, Leak, Line, LineKind, Motion, Mover,
+    MoverKind, Opening, OpeningOutline, OptionModule, Place, Point, Ram, Role, Shape, TapeEdge,
+    Trim, TrimKind, Unbolt, Vector, Viewpoint,
 };
 
 /// The kinds of thing that a layout lists.
@@ -33,11 +34,21 @@ pub enum Kind {
     Viewpoint,
     /// A solid of the luggage space.
     Space,
+    /// What holds of every car's options.
+    Rule,
+    /// A car as the workshop meets it.
+    Car,
+    /// An opening that a closing panel is cut for.
+    Opening,
+    /// An edge that a tape is laid against.
+    Edge,
+    /// A body that can be unbolted and fitted again elsewhere.
+    Unbolt,
 }
 
 impl Kind {
     /// All of them, in the order in which a boot is measured in.
-    pub const ALL: [Kind; 11] = [
+    pub const ALL: [Kind; 16] = [
         Kind::Body,
         Kind::Mover,
         Kind::Trim,
@@ -49,6 +60,11 @@ impl Kind {
         Kind::Ram,
         Kind::Viewpoint,
         Kind::Space,
+        Kind::Rule,
+        Kind::Car,
+        Kind::Opening,
+        Kind::Edge,
+        Kind::Unbolt,
     ];
 
     /// The list's heading.
@@ -65,6 +81,11 @@ impl Kind {
             Kind::Ram => "Rams",
             Kind::Viewpoint => "Viewpoints",
             Kind::Space => "Luggage space",
+            Kind::Rule => "Rules over options",
+            Kind::Car => "Cars",
+            Kind::Opening => "Openings for a panel",
+            Kind::Edge => "Edges for the tape",
+            Kind::Unbolt => "What can be unbolted",
         }
     }
 
@@ -82,6 +103,11 @@ impl Kind {
             Kind::Ram => "ram",
             Kind::Viewpoint => "viewpoint",
             Kind::Space => "luggage solid",
+            Kind::Rule => "rule over options",
+            Kind::Car => "car",
+            Kind::Opening => "opening for a panel",
+            Kind::Edge => "edge for the tape",
+            Kind::Unbolt => "thing to unbolt",
         }
     }
 
@@ -99,6 +125,46 @@ impl Kind {
             Kind::Ram => layout.rams.len(),
             Kind::Viewpoint => layout.viewpoints.len(),
             Kind::Space => layout.boot_space.len(),
+            Kind::Rule => layout.option_rules.len(),
+            Kind::Car => layout.cars.len(),
+            Kind::Opening => layout.openings.len(),
+            Kind::Edge => layout.handover.tape_edges.len(),
+            Kind::Unbolt => layout.handover.unbolt.len(),
+        }
+    }
+
+    /// Whether things of this kind lie somewhere in the boot.
+    pub fn in_the_boot(self) -> bool {
+        !matches!(
+            self,
+            Kind::Option | Kind::Ram | Kind::Rule | Kind::Car | Kind::Edge | Kind::Unbolt
+        )
+    }
+}
+
+/// What a new thing may need to know of the layout that it comes into.
+#[derive(Debug, Clone, Default)]
+pub struct Known {
+    /// A port of the pump, for a line.
+    pub port: String,
+    /// A body, for one that can be unbolted.
+    pub body: String,
+    /// An option, for a rule.
+    pub option: String,
+}
+
+impl Known {
+    /// The first body that could be unbolted and the first option of a layout, with a port of the pump.
+    pub fn of(layout: &Layout, port: &str) -> Known {
+        let loose = |body: &&Body| {
+            matches!(body.role, Role::Module | Role::Bracket | Role::Loom | Role::Other)
+                && layout.handover.unbolt.iter().all(|known| known.body != body.name)
+        };
+        let body = layout.bodies.iter().find(loose).or(layout.bodies.first());
+        Known {
+            port: port.to_string(),
+            body: body.map_or_else(String::new, |body| body.name.clone()),
+            option: layout.options.first().map_or_else(String::new, |option| option.name.clone()),
         }
     }
 }
@@ -128,6 +194,16 @@ pub enum Thing {
     Viewpoint(Viewpoint),
     /// A solid of the luggage space.
     Space(Shape),
+    /// What holds of every car's options.
+    Rule(String),
+    /// A car as the workshop meets it.
+    Car(Car),
+    /// An opening that a closing panel is cut for.
+    Opening(Opening),
+    /// An edge that a tape is laid against.
+    Edge(TapeEdge),
+    /// A body that can be unbolted and fitted again elsewhere.
+    Unbolt(Unbolt),
 }
 
 impl Thing {
@@ -145,6 +221,11 @@ impl Thing {
             Kind::Ram => Thing::Ram(layout.rams.get(index)?.clone()),
             Kind::Viewpoint => Thing::Viewpoint(layout.viewpoints.get(index)?.clone()),
             Kind::Space => Thing::Space(layout.boot_space.get(index)?.clone()),
+            Kind::Rule => Thing::Rule(layout.option_rules.get(index)?.clone()),
+            Kind::Car => Thing::Car(layout.cars.get(index)?.clone()),
+            Kind::Opening => Thing::Opening(layout.openings.get(index)?.clone()),
+            Kind::Edge => Thing::Edge(layout.handover.tape_edges.get(index)?.clone()),
+            Kind::Unbolt => Thing::Unbolt(layout.handover.unbolt.get(index)?.clone()),
         })
     }
 
@@ -162,10 +243,25 @@ impl Thing {
             Thing::Ram(_) => Kind::Ram,
             Thing::Viewpoint(_) => Kind::Viewpoint,
             Thing::Space(_) => Kind::Space,
+            Thing::Rule(_) => Kind::Rule,
+            Thing::Car(_) => Kind::Car,
+            Thing::Opening(_) => Kind::Opening,
+            Thing::Edge(_) => Kind::Edge,
+            Thing::Unbolt(_) => Kind::Unbolt,
         }
     }
 
-    /// What the workshop calls it; a solid of the luggage space has no name.
+    /// What it is called in a list: its name, what it says, or its number.
+    pub fn title(&self, index: usize) -> String {
+        match self {
+            Thing::Rule(rule) => rule.clone(),
+            Thing::Unbolt(unbolt) => unbolt.body.clone(),
+            _ => self.name().map_or_else(|| format!("solid {}", index + 1), str::to_string),
+        }
+    }
+
+    /// What the workshop calls it; solids of the luggage space, rules and what can be unbolted have no
+    /// name of their own.
     pub fn name(&self) -> Option<&str> {
         match self {
             Thing::Option(thing) => Some(&thing.name),
@@ -178,7 +274,10 @@ impl Thing {
             Thing::Line(thing) => Some(&thing.name),
             Thing::Ram(thing) => Some(&thing.name),
             Thing::Viewpoint(thing) => Some(&thing.name),
-            Thing::Space(_) => None,
+            Thing::Car(thing) => Some(&thing.name),
+            Thing::Opening(thing) => Some(&thing.name),
+            Thing::Edge(thing) => Some(&thing.name),
+            Thing::Space(_) | Thing::Rule(_) | Thing::Unbolt(_) => None,
         }
     }
 
@@ -195,7 +294,10 @@ impl Thing {
             Thing::Line(thing) => Some(&mut thing.name),
             Thing::Ram(thing) => Some(&mut thing.name),
             Thing::Viewpoint(thing) => Some(&mut thing.name),
-            Thing::Space(_) => None,
+            Thing::Car(thing) => Some(&mut thing.name),
+            Thing::Opening(thing) => Some(&mut thing.name),
+            Thing::Edge(thing) => Some(&mut thing.name),
+            Thing::Space(_) | Thing::Rule(_) | Thing::Unbolt(_) => None,
         }
     }
 
@@ -214,6 +316,11 @@ impl Thing {
             Thing::Ram(thing) => layout.rams.push(thing),
             Thing::Viewpoint(thing) => layout.viewpoints.push(thing),
             Thing::Space(thing) => layout.boot_space.push(thing),
+            Thing::Rule(thing) => layout.option_rules.push(thing),
+            Thing::Car(thing) => layout.cars.push(thing),
+            Thing::Opening(thing) => layout.openings.push(thing),
+            Thing::Edge(thing) => layout.handover.tape_edges.push(thing),
+            Thing::Unbolt(thing) => layout.handover.unbolt.push(thing),
         }
         index
     }
@@ -239,6 +346,11 @@ impl Thing {
             Thing::Ram(thing) => set(&mut layout.rams, index, thing),
             Thing::Viewpoint(thing) => set(&mut layout.viewpoints, index, thing),
             Thing::Space(thing) => set(&mut layout.boot_space, index, thing),
+            Thing::Rule(thing) => set(&mut layout.option_rules, index, thing),
+            Thing::Car(thing) => set(&mut layout.cars, index, thing),
+            Thing::Opening(thing) => set(&mut layout.openings, index, thing),
+            Thing::Edge(thing) => set(&mut layout.handover.tape_edges, index, thing),
+            Thing::Unbolt(thing) => set(&mut layout.handover.unbolt, index, thing),
         }
     }
 
@@ -283,13 +395,24 @@ impl Thing {
             Kind::Ram => drop(layout.rams.remove(index)),
             Kind::Viewpoint => drop(layout.viewpoints.remove(index)),
             Kind::Space => drop(layout.boot_space.remove(index)),
+            Kind::Rule => drop(layout.option_rules.remove(index)),
+            Kind::Car => drop(layout.cars.remove(index)),
+            Kind::Opening => drop(layout.openings.remove(index)),
+            Kind::Edge => drop(layout.handover.tape_edges.remove(index)),
+            Kind::Unbolt => drop(layout.handover.unbolt.remove(index)),
         }
     }
 
     /// Where it is: the middle of a solid, the point of a thing that is one; none for what is nowhere.
     pub fn at(&self) -> Option<Point> {
         match self {
-            Thing::Option(_) | Thing::Ram(_) => None,
+            Thing::Option(_)
+            | Thing::Ram(_)
+            | Thing::Rule(_)
+            | Thing::Car(_)
+            | Thing::Edge(_)
+            | Thing::Unbolt(_) => None,
+            Thing::Opening(opening) => Some(opening.place.at),
             Thing::Body(body) => Some(body.place.pose() * mirror::middle(&body.shape)?),
             Thing::Trim(trim) => mean(trim.faces.iter().flatten()),
             Thing::Mover(mover) => mirror::middle(mover.shapes.first()?),
@@ -305,7 +428,13 @@ impl Thing {
     /// Moves it.
     pub fn shift(&mut self, by: &Vector) {
         match self {
-            Thing::Option(_) | Thing::Ram(_) => {}
+            Thing::Option(_)
+            | Thing::Ram(_)
+            | Thing::Rule(_)
+            | Thing::Car(_)
+            | Thing::Edge(_)
+            | Thing::Unbolt(_) => {}
+            Thing::Opening(opening) => opening.place.at += by,
             Thing::Body(body) => match &mut body.shape {
                 shape if body.place == Place::default() && !matches!(shape, Shape::Mesh { .. }) => {
                     mirror::shift(shape, by);
@@ -334,7 +463,13 @@ impl Thing {
     pub fn mirrored(&self) -> Option<Thing> {
         let mut thing = self.clone();
         match &mut thing {
-            Thing::Option(_) | Thing::Ram(_) => return None,
+            Thing::Option(_)
+            | Thing::Ram(_)
+            | Thing::Rule(_)
+            | Thing::Car(_)
+            | Thing::Edge(_)
+            | Thing::Unbolt(_) => return None,
+            Thing::Opening(opening) => mirror::opening(opening),
             Thing::Body(body) => {
                 mirror::shape(&mut body.shape)?;
                 mirror::place(&mut body.place);
@@ -390,7 +525,7 @@ impl Thing {
 
     /// A new thing of a kind, near a point, with figures of a usual size to be typed over. Sizes are
     /// common practice, no source.
-    pub fn new(kind: Kind, near: Point, port: &str) -> Thing {
+    pub fn new(kind: Kind, near: Point, known: &Known) -> Thing {
         let round = |value: f64| (value / 10.0).round() * 10.0;
         let at = near.map(round);
         let cube = Shape::Box { from: at, to: at + Vector::new(100.0, 80.0, 60.0) };
@@ -442,7 +577,7 @@ impl Thing {
                 name: "new hose".into(),
                 kind: LineKind::Hose,
                 from: Exit { at, towards: Vector::z() },
-                to: port.to_string(),
+                to: known.port.clone(),
                 free_mm: 500.0,
                 od_mm: 8.0,
                 bore_mm: None,
@@ -466,6 +601,36 @@ impl Thing {
                 let to = at + Vector::new(500.0, 600.0, 300.0);
                 Thing::Space(Shape::Box { from: at, to })
             }
+            // Holds of every car until it is typed over.
+            Kind::Rule => Thing::Rule(format!("{0} or not {0}", quoted(&known.option))),
+            Kind::Car => Thing::Car(Car { name: "new car".into(), options: Vec::new() }),
+            Kind::Opening => Thing::Opening(Opening {
+                name: "new opening".into(),
+                // Upright, its face to the rear.
+                place: Place { at, turn_deg: (90.0, 0.0, -90.0) },
+                outline: OpeningOutline::Measured(vec![
+                    (0.0, 0.0),
+                    (240.0, 0.0),
+                    (240.0, 160.0),
+                    (0.0, 160.0),
+                ]),
+                carpet_mm: 0.0,
+                fit_mm: 0.0,
+                notch: None,
+                grain_deg: 0.0,
+                relief_mm: 3.0,
+            }),
+            Kind::Edge => Thing::Edge(TapeEdge {
+                name: "the rear sill's inner edge".into(),
+                axis: Axis::X,
+                at_mm: 0.0,
+            }),
+            Kind::Unbolt => Thing::Unbolt(Unbolt {
+                body: known.body.clone(),
+                how: "nuts and plugs, as found".into(),
+                refit: None,
+                refit_words: "outside the boot".into(),
+            }),
         }
     }
 }
@@ -482,6 +647,16 @@ pub(crate) fn body(name: &str, role: Role, shape: Shape) -> Body {
         sharp: false,
         tolerance_mm: None,
         note: String::new(),
+    }
+}
+
+/// A name as a rule takes it: in quotes when a word of it means something there.
+fn quoted(name: &str) -> String {
+    let meant = |word: &str| matches!(word, "and" | "or" | "not");
+    if name.split_whitespace().any(meant) || name.contains(['(', ')']) {
+        format!("'{name}'")
+    } else {
+        name.to_string()
     }
 }
 
@@ -656,7 +831,8 @@ mod tests {
         let mut layout = demo();
         for kind in Kind::ALL {
             for _ in 0..2 {
-                let mut thing = Thing::new(kind, Point::new(201.0, 99.0, 12.0), "port 1");
+                let known = Known::of(&layout, "port 1");
+                let mut thing = Thing::new(kind, Point::new(201.0, 99.0, 12.0), &known);
                 thing.call_apart(&layout);
                 thing.add_to(&mut layout);
                 assert!(layout.problems().is_empty(), "{kind:?}: {:?}", layout.problems());

@@ -11,7 +11,7 @@ use super::theme;
 use super::thing::Thing;
 use super::view::View;
 use crate::checks::Boot;
-use crate::model::{Axis, Place, Point, Shape, Vector};
+use crate::model::{Axis, Opening, OpeningOutline, Place, Point, Shape, Vector};
 
 /// How near the pointer must come to a handle, points.
 const NEAR: f32 = 10.0;
@@ -84,17 +84,20 @@ fn stroke(orbit: &Orbit, handle: &Handle) -> Option<(Pos2, Pos2)> {
     Some((orbit.screen(&handle.foot)?, orbit.screen(&(handle.foot + handle.way * long))?))
 }
 
-/// The handle under the pointer, faces first.
+/// The handle under the pointer: of the faces' the nearest, since those of a thin sheet lie close to one
+/// another, else of the others.
 fn under(orbit: &Orbit, thing: &Thing, pointer: Pos2) -> Option<Handle> {
-    let near = |handle: &Handle| {
-        stroke(orbit, handle).is_some_and(|(a, b)| {
-            let start = if handle.face.is_some() { a } else { a + (b - a) * 0.4 };
-            (b - a).length() > 6.0 && distance_to_stroke(pointer, start, b) < NEAR
-        })
+    let away = |handle: &Handle| {
+        let (a, b) = stroke(orbit, handle)?;
+        let start = if handle.face.is_some() { a } else { a + (b - a) * 0.4 };
+        let away = distance_to_stroke(pointer, start, b);
+        ((b - a).length() > 6.0 && away < NEAR).then_some(away)
     };
-    let mut all: Vec<Handle> = handles(thing).into_iter().filter(near).collect();
-    all.sort_by_key(|handle| handle.face.is_none());
-    all.into_iter().next()
+    handles(thing)
+        .into_iter()
+        .filter_map(|handle| Some((handle.face.is_none(), away(&handle)?, handle)))
+        .min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)))
+        .map(|(.., handle)| handle)
 }
 
 /// Whether the pointer is over a handle of the thing.
@@ -243,8 +246,30 @@ fn edges(thing: &Thing) -> Vec<(Point, Point)> {
         Thing::Drain(_) | Thing::Leak(_) | Thing::Viewpoint(_) => {
             thing.at().into_iter().flat_map(cross).collect()
         }
-        Thing::Option(_) | Thing::Ram(_) => Vec::new(),
+        Thing::Opening(opening) => opening_edges(opening),
+        Thing::Option(_)
+        | Thing::Ram(_)
+        | Thing::Rule(_)
+        | Thing::Car(_)
+        | Thing::Edge(_)
+        | Thing::Unbolt(_) => Vec::new(),
     }
+}
+
+/// The outline of an opening in its plane, or a cross where its plane is cut; and a stroke out of its
+/// face.
+fn opening_edges(opening: &Opening) -> Vec<(Point, Point)> {
+    let pose = opening.place.pose();
+    let mut all = match &opening.outline {
+        OpeningOutline::Measured(outline) => {
+            let corners: Vec<Point> =
+                outline.iter().map(|(right, up)| pose * Point::new(*right, *up, 0.0)).collect();
+            closed(&corners)
+        }
+        OpeningOutline::Cut { around } => cross(pose * Point::new(around.0, around.1, 0.0)),
+    };
+    all.push((opening.place.at, pose * Point::new(0.0, 0.0, 40.0)));
+    all
 }
 
 fn cross(at: Point) -> Vec<(Point, Point)> {
@@ -304,6 +329,22 @@ fn shape_edges(shape: &Shape) -> Vec<(Point, Point)> {
 mod tests {
     use super::*;
     use crate::format::open_demo;
+
+    #[test]
+    fn of_a_thin_sheet_the_face_under_the_pointer_is_taken() {
+        let from = Point::new(214.0, 339.0, 156.0);
+        let shape = Shape::Box { from, to: from + Vector::new(220.0, 120.0, 4.0) };
+        let sheet = crate::scene::thing::body("bracket", crate::model::Role::Bracket, shape);
+        let thing = Thing::Body(sheet);
+        let mut orbit = Orbit::seeing(None, true);
+        orbit.rect = Rect::from_min_max(Pos2::ZERO, Pos2::new(900.0, 700.0));
+        for (z, upper) in [(160.0, true), (156.0, false)] {
+            let foot = Point::new(324.0, 399.0, z);
+            let pointer = orbit.screen(&foot).expect("before the eye");
+            let hold = take(&orbit, &thing, pointer).expect("on a handle");
+            assert_eq!((hold.axis, hold.face), (2, Some(upper)), "at {z}");
+        }
+    }
 
     #[test]
     fn a_box_is_dragged_by_one_face_and_snaps_to_its_neighbour() {

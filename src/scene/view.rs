@@ -10,7 +10,7 @@ use crate::checks::Boot;
 use crate::checks::water::DrainState;
 use crate::format::Unsaved;
 use crate::geometry::Solid;
-use crate::model::{Mover, MoverKind, Point, Vector};
+use crate::model::{Mover, MoverKind, Point, Pose, Vector, Weights};
 
 /// Which kinds of thing are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,6 +39,12 @@ pub struct Layers {
     pub rests: bool,
     /// How hard it can be shaken each way before it moves.
     pub rock: bool,
+    /// The space that moving parts go through.
+    pub swept: bool,
+    /// Where carpets and boards would have to be cut.
+    pub cut_outs: bool,
+    /// What each fixing and rest takes in a load case.
+    pub loads: bool,
 }
 
 /// A plane that cuts the picture open: what lies on its far side along the axis isn't drawn.
@@ -89,6 +95,8 @@ pub struct Form {
     pub wrong: Vec<String>,
     /// When it was last changed, s since the window opened.
     pub(crate) touched_s: f64,
+    /// Whether it has been brought into sight.
+    pub(crate) ready: bool,
 }
 
 /// What a new boot begins with, while it is being typed; lengths in mm.
@@ -177,7 +185,8 @@ pub struct View {
     pub layers: Layers,
     /// Which of the boot's water cases is drawn.
     pub water_case: usize,
-    /// Travel of each mover by name, degrees or mm from where it was measured.
+    /// Travel of each mover that nothing drives, by name, degrees or mm from where it was measured; what
+    /// is driven follows.
     pub travel: BTreeMap<String, f64>,
     /// Room kept between the pump and the surface it is dragged over, mm.
     pub stand_off_mm: f64,
@@ -225,6 +234,14 @@ pub struct View {
     pub notes: bool,
     /// Whether the section of the reservoir is shown.
     pub tank: bool,
+    /// Whether the spots are shown side by side, check by check.
+    pub compare: bool,
+    /// The spot that differences are taken to there; the best one when none.
+    pub compare_to: Option<String>,
+    /// Weights tried there instead of the layout's own.
+    pub weights: Option<Weights>,
+    /// The load case whose arrows are drawn, by its place; the worst one when none.
+    pub load_case: Option<usize>,
     /// A slope of its own for the water, % along (nose up above 0) and across, instead of a case.
     pub slope: Option<(f64, f64)>,
     /// Large type and nothing else, for whoever looks over one's shoulder.
@@ -240,6 +257,7 @@ impl View {
     pub(crate) fn of(boot: &Boot, dark: bool) -> View {
         let travel = boot
             .movers()
+            .filter(|(mover, _)| mover.driven.is_none())
             .map(|(mover, solids)| (mover.name.clone(), open_end(mover, solids)))
             .collect();
         View {
@@ -260,6 +278,9 @@ impl View {
                 lift: true,
                 rests: false,
                 rock: false,
+                swept: false,
+                cut_outs: false,
+                loads: false,
             },
             water_case: all_blocked_level(boot),
             travel,
@@ -287,6 +308,10 @@ impl View {
             help: None,
             notes: false,
             tank: false,
+            compare: false,
+            compare_to: None,
+            weights: None,
+            load_case: None,
             slope: None,
             present: false,
             spin: false,
@@ -322,6 +347,13 @@ impl View {
         let Some(section) = self.section.filter(|_| !self.shows(from)) else { return (*from, 0.0) };
         let along = (section.at_mm - from[section.axis]) / way[section.axis];
         if along.is_finite() && along > 0.0 { (from + way * along, along) } else { (*from, 0.0) }
+    }
+
+    /// The pose that carries a mover from where it was measured to where it is drawn.
+    pub(crate) fn mover_pose(&self, boot: &Boot, name: &str) -> Pose {
+        boot.course(name).map_or_else(Pose::identity, |course| {
+            course.pose(self.travel.get(course.lead()).copied().unwrap_or(0.0))
+        })
     }
 
     /// Whether a dialog is shown; keys and pointer then belong to it.

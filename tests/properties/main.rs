@@ -5,6 +5,7 @@ mod cards;
 mod curves;
 mod files;
 mod gaps;
+mod given_up;
 mod holding;
 mod liquids;
 mod rigid;

@@ -37,7 +37,7 @@ const ALONE: &str = "DRYBERTH_WINDOW_ALONE";
 static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
 
 /// The longest that the driven window may take.
-pub(crate) const LONGEST: Duration = Duration::from_secs(300);
+pub(crate) const LONGEST: Duration = Duration::from_secs(480);
 
 /// Whether to go on: there is a display, or there must be one.
 pub(crate) fn window_wanted(test: &str) -> bool {
@@ -136,7 +136,13 @@ impl Script {
                 world.write_message(AppExit::Success);
                 return;
             };
-            self.now.lock().unwrap().clone_from(words);
+            if *self.now.lock().unwrap() != *words {
+                self.now.lock().unwrap().clone_from(words);
+                // Whoever looks at the pictures wants to know where it hangs, too.
+                if std::env::var_os("DRYBERTH_KEEP_PICTURES").is_some() {
+                    println!("step: {words}");
+                }
+            }
             if matches!(step(world), Progress::Done) {
                 self.at += 1;
             }
@@ -366,7 +372,11 @@ pub(crate) fn widgets(world: &mut World, label: &str) -> Vec<Rect> {
 fn called(info: &egui::WidgetInfo, label: &str) -> bool {
     let chosen =
         info.typ == egui::WidgetType::ComboBox && info.current_text_value.as_deref() == Some(label);
-    chosen || info.label.as_deref() == Some(label)
+    // `Bodies (*)` stands for `Bodies (7)`, however many there are.
+    let counted = |stem: &str| {
+        info.label.as_deref().is_some_and(|said| said.starts_with(stem) && said.ends_with(')'))
+    };
+    chosen || info.label.as_deref() == Some(label) || label.strip_suffix("*)").is_some_and(counted)
 }
 
 /// Turns the wheel over the left panel towards a widget with this label that is out of sight.

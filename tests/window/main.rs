@@ -13,3 +13,4 @@ mod pictures;
 mod placing;
 mod recovery;
 mod scanned;
+mod seeing;

@@ -47,7 +47,6 @@ fn scan(anchors: &[Point], to: &Path) {
 }
 
 #[test]
-#[ignore = "the click on the first anchor in the boot does not arrive; open"]
 fn a_scan_is_read_clicked_into_place_and_becomes_a_body() {
     if !alone("scanned::a_scan_is_read_clicked_into_place_and_becomes_a_body") {
         return;

@@ -99,6 +99,7 @@ pub(super) fn results(hold: &Hold, cases: &[Case]) -> Vec<CaseResult> {
             .zip(&found.forces_n)
             .map(|((what, holding), force_n)| Reaction {
                 what: what.clone(),
+                at: holding.at(),
                 force_n: *force_n,
                 share: holding.share(force_n),
             })

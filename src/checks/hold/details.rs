@@ -7,13 +7,15 @@ use super::offers::{FoamOffer, Offer};
 use super::plate::{PatternMatch, Plate};
 use super::shopping::Item;
 use crate::checks::Note;
-use crate::model::Vector;
+use crate::model::{Point, Vector};
 
 /// What one fixing or rest takes in a load case.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reaction {
     /// The fixing in words, or the point of rest.
     pub what: String,
+    /// Where it acts on the pump, mm, vehicle frame.
+    pub at: Point,
     /// Its force on the pump, N, vehicle frame.
     pub force_n: Vector,
     /// How much of its working strength that is, 0 to 1; none for a rest.

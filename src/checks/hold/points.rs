@@ -205,7 +205,7 @@ pub(super) fn farthest(boot: &Boot, fixed: &[Fixed]) -> Option<Check> {
         tolerance: root_sum_of_squares(&[limits.tape_mm, limits.bench_mm]),
     };
     let why = format!(
-        "the {} to {} spans {:.0} of at most {:.0} mm from {}",
+        "the {} to {} spans {:.0} mm of at most {:.0} mm from {}",
         longest.fixing.kind.words(),
         longest.anchor.name,
         longest.length_mm,

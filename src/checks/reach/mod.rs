@@ -408,20 +408,16 @@ fn span(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     } else {
         format!("{} runs {longest:.0} mm between supports, at most {limit:.0} mm", line.name)
     };
+    // One more clip mends it: up to twice the run it is tight, whatever it was measured to.
     let reading = Reading {
         id: "span",
         subject: line.name.clone(),
         unit: "mm",
-        limit,
+        limit: 2.0 * limit,
         comfort: limit,
-        tolerance: 0.0,
+        tolerance: limit,
     };
-    let mut check = reading.judge(longest, why, route.middle());
-    // One more clip mends it: no reason against a spot.
-    if check.verdict == Verdict::Fail {
-        check.verdict = Verdict::Tight;
-    }
-    check
+    reading.judge(longest, why, route.middle())
 }
 
 fn volts(boot: &Boot, line: &Line, cable: &Cable) -> Check {

@@ -1,7 +1,9 @@
 //! The bar along the top, with what is open and what can be done; the line along the bottom, with
 //! what was done last and how to move about.
 
-use bevy_egui::egui::{Align, Button, Frame, Label, Layout, Margin, Panel, RichText, Ui};
+use bevy_egui::egui::{
+    Align, Button, Frame, Label, Layout, Margin, Panel, ProgressBar, RichText, Ui,
+};
 
 use super::Desk;
 use crate::checks::Verdict;
@@ -110,10 +112,11 @@ fn stem(name: &str) -> &str {
 }
 
 /// The line along the bottom.
-pub(crate) fn bottom(root: &mut Ui, desk: &Desk) {
+pub(crate) fn bottom(root: &mut Ui, desk: &mut Desk) {
     let frame = Frame::new().fill(desk.palette.sheet).inner_margin(Margin::symmetric(12, 4));
     Panel::bottom("bottom").frame(frame).resizable(false).show(root, |ui| {
         ui.horizontal(|ui| {
+            preparing(ui, desk);
             let hint = if ui.available_width() < 1200.0 {
                 "Drag: turn   Right drag: shift   Wheel: zoom   Drag the pump: move it"
             } else {
@@ -133,6 +136,31 @@ pub(crate) fn bottom(root: &mut Ui, desk: &Desk) {
             });
         });
     });
+}
+
+/// How far the making ready of the boot is, with a button that gives it up; or that it was given up.
+fn preparing(ui: &mut Ui, desk: &mut Desk) {
+    if desk.scores.preparing_boot() {
+        desk.moving = true;
+    }
+    if let Some(share) = desk.scores.preparing_share() {
+        let bar = ProgressBar::new(share as f32)
+            .desired_width(170.0)
+            .desired_height(16.0)
+            .text(RichText::new("Making the boot ready").size(12.0));
+        ui.add(bar);
+        let tip = "The figures then stay those of the boot as it was";
+        if ui.small_button("Cancel").on_hover_text(tip).clicked() {
+            desk.scores.cancel_preparing(desk.document);
+            desk.view.say("Given up; the figures are those of the boot as it was");
+        }
+    } else if desk.scores.cancelled(desk.document) {
+        let words = RichText::new("The boot is older than what is measured").size(12.0);
+        ui.label(words.color(desk.palette.verdict(Verdict::Tight)));
+        if ui.small_button("Make it ready").clicked() {
+            desk.scores.prepare_after_all();
+        }
+    }
 }
 
 #[cfg(test)]

@@ -1,25 +1,9 @@
-//! The cautions that are shown when a layout is opened.
+//! The cautions that are shown when a layout is opened: those that stand on every document.
 
 use bevy_egui::egui::{Context, Label, RichText};
 
 use super::{Desk, dialog};
-
-/// What to mind before anything is unbolted.
-const CAUTIONS: [&str; 8] = [
-    "Support the roof: it can fall when the pressure goes or a line is opened.",
-    "Let the pressure out before opening a line. Fluid under pressure goes through skin.",
-    "Disconnect the battery and wait as the maker says before working near airbags or roll-over \
-     protection.",
-    "Keep fingers clear of moving roof parts, and nobody else near the switch.",
-    "Put the fuse close to the supply.",
-    "Keep sparks away from the battery and don't block its vent.",
-    "Don't drill where tank, lines or looms lie behind.",
-    "Test the emergency release after the move, before the trim goes back.",
-];
-
-/// The closing word under the cautions.
-const PLANNING_AID: &str = "The figures are a planning aid. The car maker's instructions, local \
-    rules and a licensed technician's judgement come first.";
+use crate::documents::cautions::{CAUTIONS, PLANNING_AID};
 
 /// The dialog with the cautions.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {

@@ -1,5 +1,6 @@
 //! The left panel: what is in the boot, what is fitted, what is drawn, where water stands.
 
+use bevy::winit::EventLoopProxyWrapper;
 use bevy_egui::egui::{
     Align, Checkbox, CollapsingHeader, Color32, ComboBox, Frame, Label, Layout, Margin, Panel,
     RichText, ScrollArea, Sense, Slider, Ui, Vec2,
@@ -18,7 +19,7 @@ use crate::units::MM_PER_INCH;
 const WIDTH: f32 = 250.0;
 
 /// The left panel.
-pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
+pub(crate) fn show(root: &mut Ui, desk: &mut Desk, wake: Option<&EventLoopProxyWrapper>) {
     let frame = Frame::new().fill(desk.palette.sheet).inner_margin(Margin {
         left: 12,
         right: 4,
@@ -40,6 +41,10 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
         });
         ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             ui.set_width(WIDTH - 30.0);
+            if desk.view.import.is_some() && desk.view.tab == Tab::Measure {
+                super::import::show(ui, desk, wake);
+                return;
+            }
             if desk.view.tab == Tab::Measure {
                 super::measure::show(ui, desk);
                 return;
@@ -85,7 +90,7 @@ fn options(ui: &mut Ui, desk: &mut Desk) {
 fn layers(ui: &mut Ui, desk: &mut Desk) {
     heading(ui, &desk.palette, "Drawn");
     let layers = &mut desk.view.layers;
-    let ticks: [(&mut bool, &str, &str); 12] = [
+    let usual: [(&mut bool, &str, &str); 9] = [
         (&mut layers.trims, "Carpet and boards", "The surfaces that must go back where they were"),
         (&mut layers.water, "Standing water", "Water where it would stand, for the case below"),
         (&mut layers.drains, "Drains and leaks", "Drain holes and the places where water comes in"),
@@ -107,16 +112,42 @@ fn layers(ui: &mut Ui, desk: &mut Desk) {
             "Where the pump pushes carpet or board out: amber within its give, red beyond",
         ),
         (&mut layers.bends, "Tightest bends", "Where each line bends most, with its radius"),
+    ];
+    for (on, words, tip) in usual {
+        ui.checkbox(on, words).on_hover_text(tip);
+    }
+    let more: [(&mut bool, &str, &str); 6] = [
         (&mut layers.rests, "Rests", "Where the pump rests, and the way that each rest pushes it"),
         (
             &mut layers.rock,
             "Shaken until it moves",
             "How hard it can be shaken each way: 60 mm for 1 g; the red bar is the weakest way",
         ),
+        (
+            &mut layers.loads,
+            "Loads on fixings",
+            "What each fixing and rest takes in a load case, as arrows",
+        ),
+        (
+            &mut layers.cut_outs,
+            "Where to cut trim",
+            "What would have to be cut out of carpet or board for it to go back, dashed",
+        ),
+        (
+            &mut layers.swept,
+            "Room of moving parts",
+            "The space that lid, hinges, roof and tray go through",
+        ),
         (&mut layers.ghosts, "Other spots", "The pump as the other spots have it, faintly"),
     ];
-    for (on, words, tip) in ticks {
-        ui.checkbox(on, words).on_hover_text(tip);
+    let open = more.iter().any(|(on, ..)| **on);
+    CollapsingHeader::new("More to draw").default_open(open).show(ui, |ui| {
+        for (on, words, tip) in more {
+            ui.checkbox(on, words).on_hover_text(tip);
+        }
+    });
+    if desk.view.layers.loads {
+        super::tools::loads(ui, desk);
     }
     ui.horizontal(|ui| {
         let inches = desk.view.inches;

@@ -16,6 +16,20 @@ pub(crate) fn label(ui: &mut Ui, desk: &Desk, words: &str) {
     ui.label(RichText::new(words).size(12.5).color(desk.palette.faint));
 }
 
+/// Width of the labels before boxes, so that the boxes of a form stand under one another.
+const COLUMN: f32 = 104.0;
+
+/// A label before a box, as wide as the others unless it needs more.
+fn column(ui: &mut Ui, desk: &Desk, words: &str) {
+    ui.spacing_mut().item_spacing.x = 4.0;
+    let before = ui.cursor().left();
+    label(ui, desk, words);
+    let used = ui.cursor().left() - before;
+    if used < COLUMN {
+        ui.add_space(COLUMN - used);
+    }
+}
+
 /// A line of text.
 pub(crate) fn words(ui: &mut Ui, desk: &Desk, title: &str, text: &mut String, hint: &str) {
     label(ui, desk, title);
@@ -26,7 +40,7 @@ pub(crate) fn words(ui: &mut Ui, desk: &Desk, title: &str, text: &mut String, hi
 /// A length in the unit that the window shows, with its title before it.
 pub(crate) fn length(ui: &mut Ui, desk: &mut Desk, title: &str, value: &mut f64) {
     ui.horizontal(|ui| {
-        label(ui, desk, title);
+        column(ui, desk, title);
         length_box(ui, desk, title, value, 64.0);
         let unit = if desk.view.inches { "in" } else { "mm" };
         label(ui, desk, unit);
@@ -61,7 +75,7 @@ pub(crate) fn figure(
     value: &mut f64,
 ) {
     ui.horizontal(|ui| {
-        label(ui, desk, title);
+        column(ui, desk, title);
         let number = Number {
             name: title,
             unit,
@@ -301,7 +315,70 @@ pub(crate) fn shape(ui: &mut Ui, desk: &mut Desk, shape: &mut Shape) {
     }
 }
 
-fn pairs(ui: &mut Ui, desk: &mut Desk, title: &str, outline: &mut Vec<(f64, f64)>) {
+/// Pairs of a driver's travel and a part's own, each in degrees or, where it slides, a length.
+pub(crate) fn table(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    slides: (bool, bool),
+    table: &mut Vec<(f64, f64)>,
+) {
+    let mut act: Option<(usize, bool)> = None;
+    let count = table.len();
+    for (index, pair) in table.iter_mut().enumerate() {
+        ui.push_id(("travel", index), |ui| {
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 3.0;
+                travel_box(ui, desk, "that part's travel", slides.0, &mut pair.0);
+                travel_box(ui, desk, "this part's travel", slides.1, &mut pair.1);
+                if ui.small_button("+").on_hover_text("Another pair after this one").clicked() {
+                    act = Some((index, true));
+                }
+                let less = bevy_egui::egui::Button::new("−").small();
+                if ui
+                    .add_enabled(count > 2, less)
+                    .on_hover_text("Take this pair out; two are the least")
+                    .clicked()
+                {
+                    act = Some((index, false));
+                }
+            });
+        });
+    }
+    match act {
+        Some((index, true)) => {
+            let a = table[index];
+            let between = match table.get(index + 1) {
+                Some(b) => (f64::midpoint(a.0, b.0), f64::midpoint(a.1, b.1)),
+                None => (a.0 + 10.0, a.1),
+            };
+            table.insert(index + 1, between);
+        }
+        Some((index, false)) => drop(table.remove(index)),
+        None => {}
+    }
+}
+
+fn travel_box(ui: &mut Ui, desk: &mut Desk, name: &str, slides: bool, value: &mut f64) {
+    if slides {
+        length_box(ui, desk, name, value, 60.0);
+        return;
+    }
+    let number = Number {
+        name,
+        unit: "°",
+        with_unit: true,
+        range: -360.0..=360.0,
+        decimals: 1,
+        speed: 0.2,
+        size: Vec2::new(60.0, 22.0),
+    };
+    if let (_, Some(typed)) = number.show(ui, desk.view, *value) {
+        *value = typed;
+    }
+}
+
+/// The corners of an outline, each with a button that takes it out and one that puts another after it.
+pub(crate) fn pairs(ui: &mut Ui, desk: &mut Desk, title: &str, outline: &mut Vec<(f64, f64)>) {
     label(ui, desk, title);
     let mut act: Option<(usize, bool)> = None;
     for (index, corner) in outline.iter_mut().enumerate() {

@@ -1,6 +1,6 @@
 //! The figures of one thing, typed.
 
-use bevy_egui::egui::{Frame, Margin, RichText, Stroke, Ui};
+use bevy_egui::egui::{Align, Frame, Margin, RichText, Stroke, Ui};
 
 use super::{Desk, fields};
 use crate::checks::Verdict;
@@ -29,7 +29,7 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
         .stroke(Stroke::new(1.0, desk.palette.accent))
         .corner_radius(6.0)
         .inner_margin(Margin::same(8));
-    frame.show(ui, |ui| {
+    let shown = frame.show(ui, |ui| {
         ui.set_width(ui.available_width() - 4.0);
         // Boxes keep their state by the thing that they are about.
         ui.push_id(("form", form.kind, form.index), |ui| {
@@ -41,9 +41,14 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
                 let colour = desk.palette.verdict(Verdict::Fail);
                 ui.label(RichText::new(wrong).size(12.0).color(colour));
             }
-            asked = buttons(ui);
+            asked = buttons(ui, form.kind);
         });
     });
+    if !form.ready {
+        // Its list may lie far below.
+        shown.response.scroll_to_me(Some(Align::Min));
+        form.ready = true;
+    }
     if form.thing != before || (form.thing != form.base && form.wrong.is_empty()) {
         let gesture = gesture(desk, &form);
         form.touched_s = desk.now_s;
@@ -77,7 +82,7 @@ enum Asked {
     Show,
 }
 
-fn buttons(ui: &mut Ui) -> Option<Asked> {
+fn buttons(ui: &mut Ui, kind: Kind) -> Option<Asked> {
     let mut asked = None;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
@@ -89,6 +94,9 @@ fn buttons(ui: &mut Ui) -> Option<Asked> {
             ("Delete", "Take it out (undo brings it back)", Asked::Delete),
         ];
         for (words, tip, act) in all {
+            if matches!(act, Asked::Show | Asked::Mirror) && !kind.in_the_boot() {
+                continue;
+            }
             if ui.button(words).on_hover_text(tip).clicked() {
                 asked = Some(act);
             }
@@ -127,7 +135,7 @@ pub(crate) fn add(desk: &mut Desk, mut thing: Thing, words: &'static str) {
     }) {
         Ok(()) => {
             open(desk, kind, index);
-            let name = thing.name().unwrap_or("a solid").to_string();
+            let name = thing.name().unwrap_or(kind.word()).to_string();
             desk.view.say(format!("Added {name}; type its figures or drag its handles"));
         }
         Err(wrong) => desk.view.warn(wrong.join("; ")),
@@ -140,8 +148,15 @@ pub(crate) fn open(desk: &mut Desk, kind: Kind, index: usize) {
     desk.view.lists.insert(kind);
     desk.view.tab = crate::scene::view::Tab::Measure;
     let base = thing.clone();
-    desk.view.form =
-        Some(Form { kind, index, thing, base, wrong: Vec::new(), touched_s: f64::NEG_INFINITY });
+    desk.view.form = Some(Form {
+        kind,
+        index,
+        thing,
+        base,
+        wrong: Vec::new(),
+        touched_s: f64::NEG_INFINITY,
+        ready: false,
+    });
 }
 
 /// Takes the thing of the open form out.
@@ -152,7 +167,7 @@ pub(crate) fn delete(desk: &mut Desk) {
     let gone = |layout: &mut Layout| Thing::take_out(layout, kind, index);
     match desk.document.measure("delete", gesture, gone) {
         Ok(()) => {
-            let name = form.base.name().unwrap_or("the solid").to_string();
+            let name = form.base.title(index);
             desk.view.say(format!("Took out {name}; Ctrl+Z brings it back"));
         }
         Err(wrong) => {
@@ -267,6 +282,11 @@ fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thing) {
         }
         Thing::Viewpoint(viewpoint) => fields::point(ui, desk, "the eye", &mut viewpoint.at),
         Thing::Space(shape) => fields::shape(ui, desk, shape),
+        Thing::Rule(rule) => super::form_more::rule(ui, desk, layout, rule),
+        Thing::Car(car) => super::form_more::car(ui, desk, layout, car),
+        Thing::Opening(opening) => super::form_more::opening(ui, desk, opening),
+        Thing::Edge(edge) => super::form_more::edge(ui, desk, edge),
+        Thing::Unbolt(unbolt) => super::form_more::unbolt(ui, desk, layout, unbolt),
     }
 }
 
@@ -320,6 +340,7 @@ fn mover_fields(ui: &mut Ui, desk: &mut Desk, layout: &Layout, mover: &mut crate
             fields::length(ui, desk, "to", to_mm);
         }
     }
+    super::form_more::drive(ui, desk, layout, mover);
     fields::option(ui, desk, layout, &mut mover.option);
     fields::maybe_length(ui, desk, "known to ±", 3.0, &mut mover.tolerance_mm);
 }

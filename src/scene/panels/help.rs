@@ -176,19 +176,21 @@ pub(crate) const MEANINGS: &[Meaning] = &[
     },
     Meaning {
         id: "shake",
-        means: "How far the pump moves on its rubbers when the road shakes it.",
-        source: "Its own frequency on the fixings as they are; see the developers' notes.",
+        means: "The lowest frequency at which the pump rings on its fixings. Below 20 Hz rough roads shake it \
+                far; what that takes off every gap counts against the clearance.",
+        source: "Usual stiffnesses, or the frequency that tapping the fitted unit gives; the road as the \
+                 body profile of ISO 16750-3. 20 Hz is common practice, no source.",
         mind: "What touches only when the road is bad rattles first and chafes later.",
     },
     Meaning {
         id: "tool",
-        means: "Whether a spanner or a socket gets to a fixing.",
+        means: "How much room there is over the nut that a spanner gets to worst.",
         source: "Common practice, no source.",
         mind: "A bolt that can't be reached is a bolt that nobody tightens.",
     },
     Meaning {
         id: "drill",
-        means: "What lies behind a place that would be drilled.",
+        means: "How far behind a hole that has to be drilled the next thing lies.",
         source: "The bodies as measured.",
         mind: "Don't drill where tank, lines or looms lie behind.",
     },

@@ -111,6 +111,8 @@ fn escape(desk: &mut Desk) {
     if desk.view.present {
         desk.view.present = false;
         desk.view.spin = false;
+    } else if desk.view.compare {
+        desk.view.compare = false;
     } else if desk.view.tool != Tool::Hand {
         desk.view.tool = Tool::Hand;
     } else if desk.view.form.take().is_none() {

@@ -1,6 +1,6 @@
 //! Measuring a boot in: what is measured, what isn't yet, and what can't be answered because of it.
 
-use bevy_egui::egui::{CollapsingHeader, Label, RichText, Ui};
+use bevy_egui::egui::{CollapsingHeader, Label, RichText, Sense, Ui};
 
 use super::{Desk, fields, form, heading};
 use crate::checks::Verdict;
@@ -10,7 +10,7 @@ use crate::model::{
 };
 use crate::scene::figures;
 use crate::scene::marks;
-use crate::scene::thing::{Kind, Thing, body};
+use crate::scene::thing::{Kind, Known, Thing, body};
 
 /// The left panel's second page.
 pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
@@ -18,6 +18,8 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
     steps(ui, desk);
     unknown(ui, desk);
     about(ui, desk);
+    super::limits::show(ui, desk);
+    super::handover::show(ui, desk);
     lists(ui, desk);
     if ui
         .button("Take in a scan…")
@@ -34,6 +36,8 @@ struct Step {
     /// What stays open without it.
     without: &'static str,
     done: bool,
+    /// The first thing that was measured for it.
+    first: Option<(Kind, usize)>,
     /// What its button adds.
     adds: Option<fn(&Room) -> Thing>,
 }
@@ -41,7 +45,7 @@ struct Step {
 /// The boot's inside as far as it is known, to place new things in.
 pub(crate) struct Room {
     bounds: Bounds,
-    port: String,
+    known: Known,
 }
 
 impl Room {
@@ -63,7 +67,8 @@ impl Room {
             .or(ports.first())
             .map(|port| port.name.clone())
             .unwrap_or_default();
-        Room { bounds: bounds.unwrap_or(usual), port }
+        let known = Known::of(desk.document.layout(), &port);
+        Room { bounds: bounds.unwrap_or(usual), known }
     }
 
     fn at(&self, x: f64, y: f64, z: f64) -> Point {
@@ -74,35 +79,52 @@ impl Room {
 }
 
 fn steps_of(layout: &Layout) -> Vec<Step> {
-    let role = |wanted: Role| layout.bodies.iter().any(|body| body.role == wanted);
-    let mover = |wanted: MoverKind| layout.movers.iter().any(|mover| mover.kind == wanted);
-    let trim = |wanted: TrimKind| layout.trims.iter().any(|trim| trim.kind == wanted);
-    let line = |wanted: fn(&LineKind) -> bool| layout.lines.iter().any(|line| wanted(&line.kind));
-    let step = |words, without, done, adds| Step { words, without, done, adds };
+    let role = |wanted: Role| {
+        layout.bodies.iter().position(|body| body.role == wanted).map(|at| (Kind::Body, at))
+    };
+    let mover = |wanted: MoverKind| {
+        layout.movers.iter().position(|mover| mover.kind == wanted).map(|at| (Kind::Mover, at))
+    };
+    let trim = |wanted: TrimKind| {
+        layout.trims.iter().position(|trim| trim.kind == wanted).map(|at| (Kind::Trim, at))
+    };
+    let line = |wanted: fn(&LineKind) -> bool| {
+        layout.lines.iter().position(|line| wanted(&line.kind)).map(|at| (Kind::Line, at))
+    };
+    let any = |kind: Kind| (kind.count(layout) > 0).then_some((kind, 0));
+    let step = |words, without, first: Option<(Kind, usize)>, adds: fn(&Room) -> Thing| Step {
+        words,
+        without,
+        done: first.is_some(),
+        first,
+        adds: Some(adds),
+    };
+    let origin = Step {
+        words: "Origin in words",
+        without: "nobody can measure it again",
+        done: !layout.origin.trim().is_empty(),
+        first: None,
+        adds: None,
+    };
     vec![
-        step(
-            "Origin in words",
-            "nobody can measure it again",
-            !layout.origin.trim().is_empty(),
-            None,
-        ),
-        step("Floor", "no water, nothing to stand on", role(Role::Floor), Some(new_floor)),
-        step("Walls", "pumps through panels", role(Role::Panel), Some(new_wall)),
-        step("Wheel arches", "gaps beside them", role(Role::WheelArch), Some(new_arch)),
-        step("Lid hinge", "what it sweeps", mover(MoverKind::Hinge), Some(new_hinge)),
-        step("Carpet", "what shows", trim(TrimKind::Carpet), Some(new_carpet)),
-        step("Tray or board", "whether it goes back", trim(TrimKind::Board), Some(new_board)),
-        step("Brackets", "what it could stand on", role(Role::Bracket), Some(new_bracket)),
-        step("Options", "other cars of the model", !layout.options.is_empty(), Some(new_option)),
-        step("Drains", "where water goes", !layout.drains.is_empty(), Some(new_drain)),
-        step("Leak points", "drips", !layout.leaks.is_empty(), Some(new_leak)),
-        step("Hose exits", "whether hoses reach", line(is_hose), Some(new_hose)),
-        step("Feed cable", "volts lost", line(is_cable), Some(new_cable)),
-        step("Release cord", "the emergency release", line(is_cord), Some(new_cord)),
-        step("Anchors", "what holds it", !layout.anchors.is_empty(), Some(new_anchor)),
-        step("Rams", "how far the level moves", !layout.rams.is_empty(), Some(new_ram)),
-        step("Viewpoints", "what is seen", !layout.viewpoints.is_empty(), Some(new_viewpoint)),
-        step("Luggage space", "litres lost", !layout.boot_space.is_empty(), Some(new_space)),
+        origin,
+        step("Floor", "no water, nothing to stand on", role(Role::Floor), new_floor),
+        step("Walls", "pumps through panels", role(Role::Panel), new_wall),
+        step("Wheel arches", "gaps beside them", role(Role::WheelArch), new_arch),
+        step("Lid hinge", "what it sweeps", mover(MoverKind::Hinge), new_hinge),
+        step("Carpet", "what shows", trim(TrimKind::Carpet), new_carpet),
+        step("Tray or board", "whether it goes back", trim(TrimKind::Board), new_board),
+        step("Brackets", "what it could stand on", role(Role::Bracket), new_bracket),
+        step("Options", "other cars of the model", any(Kind::Option), new_option),
+        step("Drains", "where water goes", any(Kind::Drain), new_drain),
+        step("Leak points", "drips", any(Kind::Leak), new_leak),
+        step("Hose exits", "whether hoses reach", line(is_hose), new_hose),
+        step("Feed cable", "volts lost", line(is_cable), new_cable),
+        step("Release cord", "the emergency release", line(is_cord), new_cord),
+        step("Anchors", "what holds it", any(Kind::Anchor), new_anchor),
+        step("Rams", "how far the level moves", any(Kind::Ram), new_ram),
+        step("Viewpoints", "what is seen", any(Kind::Viewpoint), new_viewpoint),
+        step("Luggage space", "litres lost", any(Kind::Space), new_space),
     ]
 }
 
@@ -123,7 +145,7 @@ fn steps(ui: &mut Ui, desk: &mut Desk) {
     let done = steps.iter().filter(|step| step.done).count();
     heading(ui, &desk.palette, &format!("Measured: {done} of {}", steps.len()));
     let mut next = true;
-    let mut asked = None;
+    let (mut asked, mut opened) = (None, None);
     for step in &steps {
         ui.horizontal(|ui| {
             let (verdict, colour) = if step.done {
@@ -136,12 +158,18 @@ fn steps(ui: &mut Ui, desk: &mut Desk) {
             if !step.done && next {
                 words = words.strong();
             }
-            let tip = if step.done {
+            let tip = if step.first.is_some() {
+                "Measured; a click opens the first".to_string()
+            } else if step.done {
                 "Measured".to_string()
             } else {
                 format!("Not measured yet. Not known without it: {}", step.without)
             };
-            ui.label(words).on_hover_text(tip);
+            let sense = if step.first.is_some() { Sense::click() } else { Sense::hover() };
+            let label = ui.add(Label::new(words).sense(sense)).on_hover_text(tip);
+            if label.clicked() {
+                opened = step.first;
+            }
             if let Some(adds) = step.adds {
                 let words = if step.done { "+" } else { "Add" };
                 let tip = format!("Add: {}", step.words.to_lowercase());
@@ -153,6 +181,9 @@ fn steps(ui: &mut Ui, desk: &mut Desk) {
                 next = false;
             }
         });
+    }
+    if let Some((kind, index)) = opened {
+        form::open(desk, kind, index);
     }
     if let Some(adds) = asked {
         let thing = adds(&Room::of(desk));
@@ -207,7 +238,7 @@ fn about(ui: &mut Ui, desk: &mut Desk) {
             && about == layout.about
             && weights == layout.weights;
         if !same {
-            let gesture = desk.document.last_gesture();
+            let gesture = desk.step("about this boot");
             let done = desk.document.measure("about this boot", gesture, |layout| {
                 layout.name = name;
                 layout.origin = origin;
@@ -229,9 +260,7 @@ fn lists(ui: &mut Ui, desk: &mut Desk) {
         let names: Vec<String> = (0..count)
             .filter_map(|index| Thing::get(layout, kind, index))
             .enumerate()
-            .map(|(index, thing)| {
-                thing.name().map_or_else(|| format!("solid {}", index + 1), str::to_string)
-            })
+            .map(|(index, thing)| thing.title(index))
             .collect();
         let open = desk.view.lists.contains(&kind);
         let header = CollapsingHeader::new(format!("{} ({count})", kind.plural()))
@@ -252,7 +281,7 @@ fn lists(ui: &mut Ui, desk: &mut Desk) {
             let words = format!("Add: {}", kind.word());
             if ui.small_button(words).clicked() {
                 let room = Room::of(desk);
-                let thing = Thing::new(kind, room.at(0.5, 0.5, 0.4), &room.port);
+                let thing = Thing::new(kind, room.at(0.5, 0.5, 0.4), &room.known);
                 form::add(desk, thing, "add");
             }
         });
@@ -327,21 +356,22 @@ fn new_board(room: &Room) -> Thing {
 }
 
 fn new_option(room: &Room) -> Thing {
-    Thing::new(Kind::Option, room.at(0.5, 0.5, 0.5), &room.port)
+    Thing::new(Kind::Option, room.at(0.5, 0.5, 0.5), &room.known)
 }
 
 fn new_drain(room: &Room) -> Thing {
-    Thing::new(Kind::Drain, room.at(0.05, 0.9, 0.0), &room.port)
+    Thing::new(Kind::Drain, room.at(0.05, 0.9, 0.0), &room.known)
 }
 
 fn new_leak(room: &Room) -> Thing {
-    Thing::new(Kind::Leak, room.at(0.03, 0.85, 0.9), &room.port)
+    Thing::new(Kind::Leak, room.at(0.03, 0.85, 0.9), &room.known)
 }
 
 fn line(room: &Room, name: &str, kind: LineKind, port: String, y: f64) -> Thing {
-    let mut thing = Thing::new(Kind::Line, room.at(0.75, y, 0.3), &port);
+    let mut thing = Thing::new(Kind::Line, room.at(0.75, y, 0.3), &room.known);
     if let Thing::Line(line) = &mut thing {
         line.name = name.into();
+        line.to = port;
         line.kind = kind;
         line.from.towards = -Vector::x();
     }
@@ -349,7 +379,7 @@ fn line(room: &Room, name: &str, kind: LineKind, port: String, y: f64) -> Thing 
 }
 
 fn new_hose(room: &Room) -> Thing {
-    line(room, "hose 1", LineKind::Hose, room.port.clone(), 0.8)
+    line(room, "hose 1", LineKind::Hose, room.known.port.clone(), 0.8)
 }
 
 fn new_cable(room: &Room) -> Thing {
@@ -360,15 +390,15 @@ fn new_cable(room: &Room) -> Thing {
         joints_mohm: 3.0,
         conductor_c: 40.0,
     });
-    line(room, "feed cable", kind, room.port.clone(), 0.84)
+    line(room, "feed cable", kind, room.known.port.clone(), 0.84)
 }
 
 fn new_cord(room: &Room) -> Thing {
-    line(room, "release cord", LineKind::Cord, room.port.clone(), 0.87)
+    line(room, "release cord", LineKind::Cord, room.known.port.clone(), 0.87)
 }
 
 fn new_anchor(room: &Room) -> Thing {
-    let mut thing = Thing::new(Kind::Anchor, room.at(0.35, 0.82, 0.4), &room.port);
+    let mut thing = Thing::new(Kind::Anchor, room.at(0.35, 0.82, 0.4), &room.known);
     if let Thing::Anchor(anchor) = &mut thing {
         anchor.name = "bracket stud".into();
         anchor.kind = AnchorKind::Stud { thread_mm: 6.0 };
@@ -377,11 +407,11 @@ fn new_anchor(room: &Room) -> Thing {
 }
 
 fn new_ram(room: &Room) -> Thing {
-    Thing::new(Kind::Ram, room.at(0.5, 0.5, 0.5), &room.port)
+    Thing::new(Kind::Ram, room.at(0.5, 0.5, 0.5), &room.known)
 }
 
 fn new_viewpoint(room: &Room) -> Thing {
-    Thing::new(Kind::Viewpoint, room.at(0.5, 0.5, 0.5), &room.port)
+    Thing::new(Kind::Viewpoint, room.at(0.5, 0.5, 0.5), &room.known)
 }
 
 fn new_space(room: &Room) -> Thing {

@@ -3,13 +3,17 @@
 mod bar;
 mod cautions;
 mod closing;
+mod compare;
 mod contents;
 mod fields;
 mod fixing;
 mod form;
+mod form_more;
+mod handover;
 mod help;
 mod import;
 mod keys;
+mod limits;
 mod lost;
 mod measure;
 mod movers;
@@ -40,6 +44,7 @@ use bevy_egui::egui::{self, FontId, LayerId, Modal, Ui, UiBuilder};
 use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, EguiPrimaryContextPass};
 
 use super::document::Document;
+use super::edit::Gesture;
 use super::keeper::Keeper;
 use super::moves;
 use super::opening::Opening;
@@ -169,6 +174,16 @@ impl Desk<'_> {
         }
     }
 
+    /// The gesture of a change in words: that of the last step when it was the same kind of change, so that
+    /// typing is undone as one.
+    pub(crate) fn step(&mut self, words: &str) -> Gesture {
+        if self.document.undo_words() == Some(words) {
+            self.document.last_gesture()
+        } else {
+            self.document.gesture()
+        }
+    }
+
     /// Turns to another spot.
     pub(crate) fn turn_to(&mut self, spot: usize) {
         if spot != self.document.current() {
@@ -294,7 +309,8 @@ fn draw(
     if let Some(why) = scores.take_panic() {
         view.panic = Some(why);
     }
-    scores.extras = Extras { details: view.notes, rock: view.layers.rock };
+    let details = view.notes || view.layers.cut_outs || view.layers.loads;
+    scores.extras = Extras { details, rock: view.layers.rock };
     if let Some(refusal) = scores.take_refusal() {
         view.warn(refusal);
     }
@@ -322,16 +338,16 @@ fn draw(
         present::show(&mut root, &mut desk);
     } else {
         bar::top(&mut root, &mut desk);
-        bar::bottom(&mut root, &desk);
-        contents::show(&mut root, &mut desk);
+        bar::bottom(&mut root, &mut desk);
+        contents::show(&mut root, &mut desk, wake.as_deref());
         verdict::show(&mut root, &mut desk);
         spots::show(&mut root, &mut desk);
         pose::show(&mut root, &mut desk);
     }
     viewport::show(&mut root, &mut desk, &mut hold);
-    import::show(&ctx, &mut desk, wake.as_deref());
     notes::show(&ctx, &mut desk);
     tank::show(&ctx, &mut desk);
+    compare::show(&ctx, &mut desk);
     cautions::show(&ctx, &mut desk);
     start::show(&ctx, &mut desk);
     help::show(&ctx, &mut desk);

@@ -6,46 +6,68 @@ use bevy_egui::egui::{Slider, Ui};
 
 use super::contents::thing;
 use super::{Desk, heading};
+use crate::checks::Boot;
 use crate::model::{Motion, Mover, MoverKind};
 use crate::scene::theme;
 use crate::scene::view::open_end;
 
-/// The moving parts with a slider for each motion.
+/// The moving parts with a slider for each motion that nothing drives.
 pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
     let boot = desk.document.boot().clone();
     if boot.movers().next().is_none() {
         return;
     }
     heading(ui, &desk.palette, "Moving parts");
+    let leads = leads(&boot);
     // What shares a motion, such as a lid and its hinge arms, moves together.
     let mut motions: Vec<Motion> = Vec::new();
-    for (mover, _) in boot.movers() {
-        if !motions.iter().any(|known| same_motion(known, &mover.motion)) {
-            motions.push(mover.motion);
+    for lead in &leads {
+        if !motions.iter().any(|known| same_motion(known, &lead.motion)) {
+            motions.push(lead.motion);
         }
     }
     for motion in motions {
-        let together: Vec<&Mover> = boot
-            .movers()
-            .map(|(mover, _)| mover)
-            .filter(|mover| same_motion(&mover.motion, &motion))
+        let together: Vec<&str> = leads
+            .iter()
+            .filter(|lead| same_motion(&lead.motion, &motion))
+            .map(|lead| lead.name.as_str())
             .collect();
-        for mover in &together {
+        let led = |name: &str| boot.course(name).is_some_and(|way| together.contains(&way.lead()));
+        for (mover, _) in boot.movers().filter(|(mover, _)| led(&mover.name)) {
             let colour = theme::mover_colour(mover.kind);
-            thing(ui, desk, &mover.name, kind_words(mover.kind), colour, None);
+            let words = kind_words(mover.kind);
+            let tip = match &mover.driven {
+                Some(drive) if drive.carried => format!("{words}, carried by {}", drive.by),
+                Some(drive) => format!("{words}, driven by {}", drive.by),
+                None => words.to_string(),
+            };
+            thing(ui, desk, &mover.name, &tip, colour, None);
         }
         // A lid leads its hinge arms: it is what one calls open or closed.
-        let led = |(mover, _): &(&Mover, _)| same_motion(&mover.motion, &motion);
-        let lid = boot.movers().filter(led).find(|(mover, _)| mover.kind == MoverKind::Lid);
+        let lid = boot
+            .movers()
+            .find(|(mover, _)| mover.kind == MoverKind::Lid && same_motion(&mover.motion, &motion));
         let open = lid.map(|(mover, solids)| open_end(mover, solids));
         let Some(first) = together.first() else { continue };
-        let mut travel = desk.view.travel.get(&first.name).copied().unwrap_or(0.0);
+        let mut travel = desk.view.travel.get(*first).copied().unwrap_or(0.0);
         if travel_slider(ui, &motion, open, &mut travel) {
-            for mover in together {
-                desk.view.travel.insert(mover.name.clone(), travel);
+            for lead in together {
+                desk.view.travel.insert(lead.to_string(), travel);
             }
         }
     }
+}
+
+/// The movers whose travel the boot's movers follow, each once.
+fn leads(boot: &Boot) -> Vec<&Mover> {
+    let mut leads: Vec<&Mover> = Vec::new();
+    for (mover, _) in boot.movers() {
+        let Some(course) = boot.course(&mover.name) else { continue };
+        if leads.iter().all(|known| known.name != course.lead()) {
+            leads.extend(boot.layout().movers.iter().find(|known| known.name == course.lead()));
+        }
+    }
+    leads
 }
 
 /// A slider over the travel; whether it was moved. `open` is the end at which a lid is open.
@@ -67,8 +89,8 @@ fn travel_slider(ui: &mut Ui, motion: &Motion, open: Option<f64>, travel: &mut f
             _ => format!("{value:.0}{unit}").replace('-', "−"),
         }
     };
-    let tip = "Shows it at this part of its travel, counted from where it was measured; the checks \
-               look at all of it";
+    let tip = "Shows it at this part of its travel, counted from where it was measured, and what it \
+               drives with it; the checks look at all of it";
     let slider = Slider::new(travel, range).max_decimals(0).custom_formatter(write);
     ui.add(slider).on_hover_text(tip).changed()
 }

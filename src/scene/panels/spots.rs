@@ -1,8 +1,8 @@
 //! All spots side by side: name, verdict, score and the five headlines.
 
 use bevy_egui::egui::{
-    Align2, Color32, CornerRadius, FontId, Frame, Margin, Panel, Pos2, Response, ScrollArea, Sense,
-    Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType,
+    Align2, Button, Color32, CornerRadius, FontId, Frame, Margin, Panel, Pos2, Rect, Response,
+    RichText, ScrollArea, Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
 use super::Desk;
@@ -60,7 +60,7 @@ impl Columns {
 }
 
 /// The titles over the columns, and whether something is being worked out.
-fn titles(ui: &mut Ui, desk: &Desk) {
+fn titles(ui: &mut Ui, desk: &mut Desk) {
     // As wide as the rows below, which leave room for the scroll bar.
     let width = ui.available_width() - 13.0;
     let (rect, _) = ui.allocate_exact_size(Vec2::new(width, 20.0), Sense::hover());
@@ -72,28 +72,37 @@ fn titles(ui: &mut Ui, desk: &Desk) {
         painter.text(at, Align2::LEFT_CENTER, words, small.clone(), colour);
     };
     let title = Pos2::new(rect.left() + 6.0, rect.center().y);
-    let drawn = painter.text(
-        title,
-        Align2::LEFT_CENTER,
-        "Spots",
-        FontId::proportional(14.5),
-        desk.palette.ink,
-    );
+    // In a narrow window the button alone stands over the names.
+    let narrow = columns.total < 160.0;
+    let heading = if narrow { "" } else { "Spots" };
+    let font = FontId::proportional(14.5);
+    let drawn = painter.text(title, Align2::LEFT_CENTER, heading, font, desk.palette.ink);
     let busy = if desk.scores.preparing_boot() {
         "making the boot ready…"
+    } else if desk.scores.cancelled(desk.document) {
+        "as it was"
     } else if desk.scores.settled(desk.document) {
         "keys 1 to 9 over the picture"
     } else {
         "updating…"
     };
     // The hint about keys is left out where it would run into the titles.
-    if busy.len() < 16 || columns.total > 215.0 {
-        write(drawn.right() + 10.0 - rect.left(), busy, desk.palette.faint);
+    if (busy.len() < 16 && columns.total > 225.0) || columns.total > 315.0 {
+        write(drawn.right() + 112.0 - rect.left(), busy, desk.palette.faint);
     }
     write(columns.total, "Score", desk.palette.faint);
     for (id, x) in HeadlineId::ALL.into_iter().zip(columns.headlines) {
         let words = if id == HeadlineId::Carpet { "Carpet" } else { id.title() };
         write(x, words, desk.palette.faint);
+    }
+    let button = Rect::from_min_size(
+        Pos2::new(if narrow { title.x } else { drawn.right() + 8.0 }, rect.top()),
+        Vec2::new(96.0, rect.height()),
+    );
+    let words = RichText::new("Side by side").size(12.0);
+    let tip = "Every check of every spot beside the others, and what other weights would change";
+    if ui.put(button, Button::new(words).selected(desk.view.compare)).on_hover_text(tip).clicked() {
+        desk.view.compare = !desk.view.compare;
     }
 }
 

@@ -9,7 +9,7 @@ use crate::checks::feed::{TankDrawing, TankView};
 use crate::scene::theme;
 
 /// Size of one view, points.
-const SIZE: Vec2 = Vec2::new(230.0, 190.0);
+const SIZE: Vec2 = Vec2::new(215.0, 165.0);
 
 /// The window in the corner, while it is asked for.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
@@ -132,6 +132,7 @@ fn section(ui: &mut Ui, desk: &Desk, view: &TankView) {
         let corner = dot + Vec2::new(side, -galley.size().y / 2.0);
         let inside = Rect::from_min_size(corner, galley.size());
         if rect.contains_rect(inside) {
+            painter.rect_filled(inside.expand2(Vec2::new(2.0, 0.0)), 2.0, desk.palette.card);
             painter.galley(corner, galley, ink);
         }
     }

@@ -5,11 +5,12 @@ use std::sync::Arc;
 use bevy_egui::egui::{ComboBox, Id, Pos2, RichText, Slider, Stroke, Ui};
 
 use super::{Desk, heading};
-use crate::checks::Boot;
+use crate::checks::hold::CaseResult;
+use crate::checks::{Boot, Scorecard};
 use crate::geometry::{Solid, gap};
 use crate::model::{Place, Point};
 use crate::scene::labels::Labels;
-use crate::scene::view::{Section, Tool};
+use crate::scene::view::{Section, Tool, View};
 use crate::scene::{figures, grip};
 use crate::units::MM_PER_INCH;
 
@@ -61,6 +62,59 @@ pub(crate) fn section(ui: &mut Ui, desk: &mut Desk) {
         ui.add(Slider::new(&mut section.at_mm, low..=high).max_decimals(0).custom_formatter(write))
             .on_hover_text("Where the picture is cut; the pump stays whole");
     }
+}
+
+/// The load case whose arrows are drawn: the one chosen, else the one that is held least; none when
+/// arrows aren't drawn or the cases haven't been worked out.
+pub(crate) fn load_case<'a>(view: &View, card: &'a Scorecard) -> Option<&'a CaseResult> {
+    let cases = &card.details.as_ref().filter(|_| view.layers.loads)?.hold.cases;
+    let least = || cases.iter().min_by(|a, b| a.factor.total_cmp(&b.factor));
+    view.load_case.and_then(|index| cases.get(index)).or_else(least)
+}
+
+/// Which load case the arrows are for.
+pub(crate) fn loads(ui: &mut Ui, desk: &mut Desk) {
+    let landed = desk.scores.of(desk.document.current());
+    let details = landed.and_then(|landed| landed.card.details.as_ref());
+    let Some(details) = details else {
+        ui.label(RichText::new("Working it out…").size(12.0).color(desk.palette.faint));
+        return;
+    };
+    let cases: Vec<String> = details
+        .hold
+        .cases
+        .iter()
+        .map(|case| {
+            let factor = if case.any_multiple {
+                "any multiple".to_string()
+            } else {
+                format!("{:.1} ×", case.factor)
+            };
+            format!("{}: {factor}", figures::capital(&case.case))
+        })
+        .collect();
+    if cases.is_empty() {
+        ui.label(RichText::new("No load case could be worked out").color(desk.palette.faint));
+        return;
+    }
+    let least = details.hold.cases.iter().enumerate();
+    let least = least.min_by(|(_, a), (_, b)| a.factor.total_cmp(&b.factor));
+    let least = least.and_then(|(index, _)| cases.get(index)).map_or("", String::as_str);
+    let worst = format!("The worst, {}", least.to_lowercase());
+    let now = desk.view.load_case.and_then(|index| cases.get(index)).unwrap_or(&worst);
+    let wide = ui.available_width() - 4.0;
+    ComboBox::from_id_salt("load case")
+        .width(wide)
+        .truncate()
+        .selected_text(now)
+        .show_ui(ui, |ui| {
+            ui.selectable_value(&mut desk.view.load_case, None, worst.as_str());
+            for (index, words) in cases.iter().enumerate() {
+                ui.selectable_value(&mut desk.view.load_case, Some(index), words);
+            }
+        })
+        .response
+        .on_hover_text("The load case of the arrows, and how many times over it is held");
 }
 
 /// What a click measures.

@@ -82,6 +82,8 @@ fn total(ui: &mut Ui, desk: &Desk, card: &Scorecard, fresh: bool) {
                 let words = if desk.scores.broken(desk.document, desk.document.current()) {
                     RichText::new("could not be worked out")
                         .color(desk.palette.verdict(Verdict::Fail))
+                } else if desk.scores.cancelled(desk.document) {
+                    RichText::new("of the boot as it was").color(desk.palette.accent)
                 } else {
                     RichText::new("updating…").color(desk.palette.accent)
                 };

@@ -138,7 +138,8 @@ fn eye(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response) {
 fn pump(ui: &Ui, desk: &mut Desk, grip: &mut Grip, response: &Response) {
     let boot = desk.document.boot().clone();
     let place = desk.document.spot().place;
-    let free = grip.thing.is_none() && desk.view.tool == Tool::Hand;
+    let picking = desk.view.import.as_ref().is_some_and(|import| import.picking.is_some());
+    let free = grip.thing.is_none() && desk.view.tool == Tool::Hand && !picking;
     if response.drag_started_by(PointerButton::Primary)
         && free
         && let Some(at) = press_origin(ui)
@@ -192,7 +193,7 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
     if let Some(form) = &desk.view.form {
         let hold = grip.thing.as_ref().map(|(hold, _)| hold);
         thing_grip::draw(&mut labels, desk.orbit, desk.view, &form.base, hold, pointer);
-    } else if desk.view.tool == Tool::Hand && !desk.view.present {
+    } else if desk.view.tool == Tool::Hand && !desk.view.present && desk.view.import.is_none() {
         overlay::handles(&mut labels, desk.orbit, &boot, &place, hold.as_ref(), pointer);
     }
     tools::draw(ui, desk, &mut labels, pointer);
@@ -203,12 +204,22 @@ fn draw_over(ui: &Ui, desk: &mut Desk, grip: &Grip, response: &Response, rect: R
     if let Some(landed) = desk.scores.of(spot) {
         let fresh = desk.scores.fresh(desk.document, spot);
         if !desk.view.present {
-            overlay::findings(&mut labels, desk.orbit, desk.view, &landed.card, fresh, pointer);
+            // Points are clicked, or arrows read: names of lines and gaps would lie over them.
+            if desk.view.import.is_none() && !desk.view.layers.loads {
+                let card = &landed.card;
+                overlay::findings(&mut labels, desk.orbit, desk.view, card, fresh, pointer);
+            }
             if desk.view.layers.rests && fresh {
                 overlay::rests(&labels, desk.orbit, &landed.card);
             }
+            if desk.view.layers.cut_outs && fresh {
+                overlay::cut_outs(&mut labels, desk.orbit, desk.view, &landed.card);
+            }
+            if let Some(case) = tools::load_case(desk.view, &landed.card).filter(|_| fresh) {
+                overlay::loads(&mut labels, desk.orbit, case);
+            }
             if desk.view.layers.bends && desk.view.layers.lines && fresh {
-                overlay::bends(&mut labels, desk.orbit, desk.view, &landed.card);
+                overlay::bends(&mut labels, desk.orbit, desk.view, &landed.card, pointer);
             }
         }
     }

@@ -585,6 +585,10 @@ impl Thing {
                 bend_rule: crate::model::BendRule::Inside,
                 lead_mm: None,
                 option: None,
+                bundle: None,
+                clips: Vec::new(),
+                pull: None,
+                measured: None,
             }),
             Kind::Ram => Thing::Ram(Ram {
                 name: "new ram".into(),

@@ -29,7 +29,7 @@ pub use tolerance::tolerance_runs;
 use crate::model::Spot;
 
 /// Which headlines are asked for, and whether a failing one ends the questions.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Ask {
     /// The headlines wanted.
     pub headlines: Vec<HeadlineId>,
@@ -44,6 +44,8 @@ pub struct Ask {
     /// found at once, where the depth itself takes a search. The reason then says `at least`; verdicts and
     /// scores stay the same. See the bench `gaps` for what either costs.
     pub rough_depths: bool,
+    /// Lines as they were routed before, for the lift of lines, when reach isn't asked for.
+    pub lines: Vec<DrawnLine>,
 }
 
 impl Default for Ask {
@@ -54,6 +56,7 @@ impl Default for Ask {
             details: false,
             rock: false,
             rough_depths: false,
+            lines: Vec::new(),
         }
     }
 }
@@ -78,11 +81,12 @@ pub fn evaluate(boot: &Boot, spot: &Spot) -> Scorecard {
 }
 
 /// Like [`evaluate`], for some of the headlines only. A headline's figures don't depend on which
-/// others were asked for, except that the lift of lines counts only when reach is asked for too.
+/// others were asked for, except that the lift of lines counts only when reach is asked for too, or by
+/// the lines handed over.
 pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
     let pose = spot.place.pose();
     let pump = boot.pump_at(&spot.place);
-    let mut drawn = Drawn::default();
+    let mut drawn = Drawn { lines: ask.lines.clone(), ..Drawn::default() };
     let mut details = ask.details.then(Details::default);
     let asked = |id: &HeadlineId| ask.headlines.contains(id);
     // The carpet line needs to know how far the pump shakes.

@@ -398,6 +398,20 @@ pub struct Scorecard {
 }
 
 impl Scorecard {
+    /// This card with the headline reach and the lines of another one of the same spot: the newest of the
+    /// rest, while routes are still being looked for.
+    #[must_use]
+    pub fn with_reach_of(&self, other: &Scorecard, weights: &Weights) -> Scorecard {
+        let is_reach = |headline: &&Headline| headline.id == HeadlineId::Reach;
+        let rest = self.headlines.iter().filter(|headline| !is_reach(headline));
+        let mut headlines: Vec<Headline> =
+            other.headlines.iter().filter(is_reach).chain(rest).cloned().collect();
+        headlines.sort_by_key(|headline| headline.id);
+        let drawn = Drawn { lines: other.drawn.lines.clone(), ..self.drawn.clone() };
+        let card = Scorecard::of(&self.name, headlines, weights, drawn);
+        Scorecard { details: other.details.clone(), ..card }
+    }
+
     pub(crate) fn of(
         name: &str,
         headlines: Vec<Headline>,

@@ -10,7 +10,7 @@ use bevy::tasks::AsyncComputeTaskPool;
 use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 
 use super::document::Document;
-use crate::checks::{Ask, Boot, PrepareError, Scorecard, evaluate_some};
+use crate::checks::{Ask, Boot, HeadlineId, PrepareError, Scorecard, evaluate_some};
 use crate::model::{Fixing, Place, Spot};
 
 /// When scores are asked for and collected, once a frame.
@@ -73,6 +73,8 @@ pub struct Landed {
     /// Rises with every scorecard that lands.
     pub age: u64,
     question: Question,
+    /// Where all but reach is of a later place: that one.
+    ahead: Option<Question>,
     extras: Extras,
 }
 
@@ -111,6 +113,8 @@ pub struct Scores {
     broken: Vec<Option<Question>>,
     ages: u64,
     asked: Option<(usize, Question, Extras, Slot<Scorecard>)>,
+    /// The current spot's figures but for reach, which takes longest.
+    asked_ahead: Option<(usize, Question, Slot<Scorecard>)>,
     preparing: Option<Preparing>,
     wanted_options: Option<Vec<String>>,
     /// The layout, by its age, whose boot was not to be made ready.
@@ -130,6 +134,19 @@ impl Scores {
     /// Whether a spot's figures belong to what the document says now.
     pub fn fresh(&self, document: &Document, spot: usize) -> bool {
         !document.boot_stale() && self.of_this_boot(document, spot)
+    }
+
+    /// Whether a headline's figures belong to what the document says now; while routes are looked for, the
+    /// others may be ahead of reach.
+    pub fn headline_fresh(&self, document: &Document, spot: usize, id: HeadlineId) -> bool {
+        let ahead = || {
+            let (Some(landed), Some(now)) = (self.of(spot), document.spots().get(spot)) else {
+                return false;
+            };
+            !document.boot_stale()
+                && landed.ahead.as_ref() == Some(&Question::of(document.boot_age(), now))
+        };
+        self.fresh(document, spot) || (id != HeadlineId::Reach && ahead())
     }
 
     /// Whether a spot's figures belong to where it is now in the boot as it was last made ready.
@@ -304,10 +321,23 @@ fn work_out(
             Ok(card) => {
                 scores.ages += 1;
                 let question = question.clone();
-                let (place, age, extras) = (question.place, scores.ages, *extras);
-                let landed = Landed { card, place, age, question, extras };
-                if let Some(place) = scores.landed.get_mut(*spot) {
-                    *place = Some(landed);
+                let (age, extras) = (scores.ages, *extras);
+                if let Some(before) = scores.landed.get_mut(*spot) {
+                    // What is ahead of it stays.
+                    let newer = before.take().filter(|before| {
+                        before.ahead.as_ref().is_some_and(|ahead| *ahead != question)
+                    });
+                    *before = Some(match newer {
+                        Some(newer) => {
+                            let weights = &document.boot().layout().weights;
+                            let card = newer.card.with_reach_of(&card, weights);
+                            Landed { card, age, question, extras, ..newer }
+                        }
+                        None => {
+                            let place = question.place;
+                            Landed { card, place, age, question, ahead: None, extras }
+                        }
+                    });
                 }
             }
             Err(Broken(why)) => {
@@ -319,6 +349,7 @@ fn work_out(
         }
         scores.asked = None;
     }
+    look_ahead(&document, scores, wake.as_deref());
     if scores.asked.is_some() {
         return;
     }
@@ -340,4 +371,44 @@ fn work_out(
     let ask = extras.ask();
     let slot = beside_the_frames(wake.as_deref(), move || evaluate_some(&boot, &spot, &ask));
     scores.asked = Some((index, question, extras, slot));
+}
+
+/// All but the routes of the current spot where it was moved: those take longest, and nothing else waits for
+/// them. Lines push trim as they were routed last.
+fn look_ahead(document: &Document, scores: &mut Scores, wake: Option<&EventLoopProxyWrapper>) {
+    if let Some((spot, question, slot)) = &scores.asked_ahead
+        && let Some(answer) = take(slot)
+    {
+        // What broke off will break off again when everything is asked, and is told then.
+        if let Ok(card) = answer
+            && let Some(Some(landed)) = scores.landed.get_mut(*spot)
+            && landed.question.boot_age == question.boot_age
+        {
+            scores.ages += 1;
+            landed.card = card.with_reach_of(&landed.card, &document.boot().layout().weights);
+            landed.place = question.place;
+            landed.age = scores.ages;
+            landed.ahead = Some(question.clone());
+        }
+        scores.asked_ahead = None;
+    }
+    let current = document.current();
+    let (Some(spot), Some(landed)) = (document.spots().get(current), scores.of(current)) else {
+        return;
+    };
+    let question = Question::of(document.boot_age(), spot);
+    let known = landed.question == question || landed.ahead.as_ref() == Some(&question);
+    let other_boot = landed.question.boot_age != question.boot_age;
+    if scores.asked_ahead.is_some() || known || other_boot || scores.broken(document, current) {
+        return;
+    }
+    let ask = Ask {
+        headlines: HeadlineId::ALL.into_iter().filter(|id| *id != HeadlineId::Reach).collect(),
+        lines: landed.card.drawn.lines.clone(),
+        rough_depths: true,
+        ..Ask::default()
+    };
+    let (boot, spot) = (Arc::clone(document.boot()), spot.clone());
+    let slot = beside_the_frames(wake, move || evaluate_some(&boot, &spot, &ask));
+    scores.asked_ahead = Some((current, question, slot));
 }

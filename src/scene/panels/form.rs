@@ -5,7 +5,8 @@ use bevy_egui::egui::{Align, Frame, Margin, RichText, Stroke, Ui};
 use super::{Desk, fields};
 use crate::checks::Verdict;
 use crate::model::{
-    AnchorKind, BendRule, Cable, Layout, LineKind, Motion, MoverKind, Role, TrimKind, Vector,
+    AnchorKind, BendRule, Bundle, Cable, FeedReading, Layout, Line, LineClip, LineKind, Motion,
+    MoverKind, Pull, Role, TrimKind, Vector,
 };
 use crate::scene::edit::Gesture;
 use crate::scene::thing::{Kind, Thing};
@@ -448,6 +449,102 @@ fn line_fields(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut crate::
         fields::figure(ui, desk, "supply", "V", 1.0..=60.0, &mut cable.supply_v);
         fields::figure(ui, desk, "joints", "mΩ", 0.0..=10_000.0, &mut cable.joints_mohm);
         fields::figure(ui, desk, "conductor", "°C", -60.0..=200.0, &mut cable.conductor_c);
+        read_at_plug(ui, desk, cable.supply_v, &mut line.measured);
     }
+    if matches!(line.kind, LineKind::Cord) {
+        release_pull(ui, desk, line);
+    }
+    bundle(ui, desk, &mut line.bundle);
+    clips(ui, desk, layout, &mut line.clips);
     fields::option(ui, desk, layout, &mut line.option);
+}
+
+/// What was read at the plug, if it was.
+fn read_at_plug(ui: &mut Ui, desk: &mut Desk, supply_v: f64, reading: &mut Option<FeedReading>) {
+    let usual = FeedReading { plug_v: supply_v * 0.97, current_a: desk.document.pump().running_a };
+    given(ui, desk, "read at the plug, pump running", usual, reading);
+    if let Some(reading) = reading {
+        fields::figure(ui, desk, "at the plug", "V", 0.1..=60.0, &mut reading.plug_v);
+        fields::figure(ui, desk, "current", "A", 0.1..=1_000.0, &mut reading.current_a);
+    }
+}
+
+/// How the release is pulled, if it was measured.
+fn release_pull(ui: &mut Ui, desk: &mut Desk, line: &mut Line) {
+    let usual = Pull { cone_deg: 30.0, handle: line.from.at };
+    given(ui, desk, "pull and handle measured", usual, &mut line.pull);
+    if let Some(pull) = &mut line.pull {
+        fields::figure(ui, desk, "lever's cone", "°", 0.0..=180.0, &mut pull.cone_deg);
+        fields::point(ui, desk, "hand takes the handle at", &mut pull.handle);
+    }
+}
+
+fn bundle(ui: &mut Ui, desk: &mut Desk, bundle: &mut Option<Bundle>) {
+    let usual = Bundle { name: "bundle".into(), bend_mm: 60.0 };
+    given(ui, desk, "tied into a bundle", usual, bundle);
+    if let Some(bundle) = bundle {
+        fields::words(ui, desk, "bundle", &mut bundle.name, "what the workshop calls it");
+        fields::length(ui, desk, "its bend radius", &mut bundle.bend_mm);
+    }
+}
+
+/// The clips that a line goes through, from exit to pump.
+fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip>) {
+    let mut gone = None;
+    for (index, clip) in clips.iter_mut().enumerate() {
+        ui.push_id(("clip", index), |ui| {
+            ui.horizontal(|ui| {
+                fields::label(ui, desk, &format!("clip {} at", index + 1));
+                bevy_egui::egui::ComboBox::from_id_salt("anchor")
+                    .width(150.0)
+                    .truncate()
+                    .selected_text(clip.anchor.as_str())
+                    .show_ui(ui, |ui| {
+                        for anchor in &layout.anchors {
+                            let name = anchor.name.clone();
+                            ui.selectable_value(&mut clip.anchor, name, &anchor.name);
+                        }
+                    });
+                if ui.button("✖").on_hover_text("Take this clip out").clicked() {
+                    gone = Some(index);
+                }
+            });
+            fields::direction(ui, desk, "runs", &mut clip.towards);
+            ui.horizontal(|ui| {
+                fields::label(ui, desk, "at");
+                let now = clip.spot.clone().unwrap_or_else(|| "every spot".into());
+                bevy_egui::egui::ComboBox::from_id_salt("spot")
+                    .width(170.0)
+                    .truncate()
+                    .selected_text(now)
+                    .show_ui(ui, |ui| {
+                        ui.selectable_value(&mut clip.spot, None, "every spot");
+                        for spot in &layout.spots {
+                            let name = Some(spot.name.clone());
+                            ui.selectable_value(&mut clip.spot, name, &spot.name);
+                        }
+                    });
+            });
+        });
+    }
+    if let Some(index) = gone {
+        clips.remove(index);
+    }
+    if let Some(anchor) = layout.anchors.first()
+        && ui.button("Add a clip").clicked()
+    {
+        let towards = -Vector::x();
+        clips.push(LineClip { anchor: anchor.name.clone(), towards, spot: None });
+    }
+}
+
+/// A box that says whether something was given; `usual` when it is ticked.
+fn given<T>(ui: &mut Ui, desk: &Desk, title: &str, usual: T, value: &mut Option<T>) {
+    ui.horizontal(|ui| {
+        let mut is = value.is_some();
+        if ui.checkbox(&mut is, "").changed() {
+            *value = is.then_some(usual);
+        }
+        fields::label(ui, desk, title);
+    });
 }

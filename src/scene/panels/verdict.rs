@@ -44,6 +44,7 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
         ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             ui.set_width(WIDTH - 30.0);
             for (index, headline) in card.headlines.iter().enumerate() {
+                let fresh = desk.scores.headline_fresh(desk.document, spot, headline.id);
                 headline_card(ui, desk, index, headline, fresh);
             }
             // Above the fixings, whose number changes, so that the box stays where it is.

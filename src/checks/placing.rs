@@ -2,7 +2,7 @@
 //! would come to stand on.
 
 use super::Boot;
-use crate::geometry::{RayHit, Solid, Triangles, gap};
+use crate::geometry::{RayHit, Solid, Triangles, rough_gap};
 use crate::model::{Place, Point, Vector};
 
 /// What a ray from the eye met.
@@ -74,7 +74,8 @@ impl Boot {
     }
 
     /// Smallest gap between the pump at `place` and any body or mover where it was measured, mm,
-    /// if it is at most `up_to_mm`; negative when they overlap.
+    /// if it is at most `up_to_mm`; negative when they overlap, and then a bound below the depth where a
+    /// mesh takes part: a push or a drag asks many times and needs to know whether, not how deep.
     pub fn smallest_gap_mm(&self, place: &Place, up_to_mm: f64) -> Option<f64> {
         let pump = self.pump_at(place);
         let solids = self
@@ -86,7 +87,7 @@ impl Boot {
         for solid in solids {
             for part in &pump {
                 let reach_mm = best.unwrap_or(up_to_mm).max(0.0);
-                if let Some(found) = gap(part, solid, reach_mm) {
+                if let Some(found) = rough_gap(part, solid, reach_mm) {
                     best = Some(best.map_or(found.distance_mm, |best| best.min(found.distance_mm)));
                 }
             }

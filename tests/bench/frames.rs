@@ -1,0 +1,266 @@
+//! How long does a frame take while the pump is dragged, and how soon do figures follow?
+//!
+//! The real window at 1920 × 1080 on a demo boot with a scan of 500,000 triangles over it, driven by the
+//! events that a pointer makes, without waiting for the display. Frames of a drag; then single moves: time
+//! from the pointer's event until every figure but the routes is there, and until the routes are. Last the
+//! start: from `main` to the second frame. The same without the scan stands beside it. Needs a display; a
+//! software Vulkan driver under Xvfb will do, and then it is the processor that is measured.
+
+#![allow(
+    missing_docs,
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    reason = "a bench prints its table"
+)]
+
+#[cfg(feature = "scene")]
+#[allow(dead_code, reason = "shared with the window tests")]
+#[path = "../window/drive.rs"]
+mod drive;
+
+fn main() {
+    #[cfg(feature = "scene")]
+    frames::run();
+    #[cfg(not(feature = "scene"))]
+    println!("frames: skipped, built without the window");
+}
+
+#[cfg(feature = "scene")]
+mod frames {
+    use std::process::Command;
+    use std::sync::{Arc, Mutex};
+    use std::time::Instant;
+
+    use bevy::app::{App, First};
+    use bevy::ecs::query::With;
+    use bevy::ecs::world::World;
+    use bevy::input::ButtonState;
+    use bevy::input::keyboard::{Key, KeyCode};
+    use bevy::render::renderer::RenderAdapterInfo;
+    use bevy::window::{PresentMode, PrimaryWindow, Window};
+    use bevy::winit::{UpdateMode, WinitSettings};
+    use bevy_egui::egui::{Pos2, vec2};
+    use dryberth::checks::{Boot, HeadlineId};
+    use dryberth::format::{Opened, open_demo};
+    use dryberth::geometry::Triangles;
+    use dryberth::model::{Body, Point, Role, Shape};
+    use dryberth::scene::{self, Document, Scores, View, WindowSettings};
+
+    use crate::drive::{left_button, move_to, on_the_pump, settled, tap};
+
+    /// Frames of the drag that count, after as many again to warm up.
+    const FRAMES: usize = 400;
+
+    /// Single moves whose figures are waited for.
+    const MOVES: usize = 40;
+
+    /// Set in the process that opens a window.
+    const WHICH: &str = "DRYBERTH_FRAMES_OF";
+
+    pub(crate) fn run() {
+        if !scene::display_available() {
+            return println!("frames: skipped, there is no display");
+        }
+        match std::env::var(WHICH).as_deref() {
+            Ok("scan") => window(true),
+            Ok(_) => window(false),
+            // A process has one event loop.
+            Err(_) => {
+                for which in ["plain", "scan"] {
+                    let program = std::env::current_exe().unwrap();
+                    let status = Command::new(program).env(WHICH, which).status().unwrap();
+                    assert!(status.success(), "{which}: {status}");
+                }
+            }
+        }
+    }
+
+    /// A bumpy sheet of 2 × 500 × 500 triangles, 12 mm over the boot's floor, as a scan would be.
+    fn with_scan(mut opened: Opened) -> Opened {
+        let count = 500_u32;
+        let mut sheet = Triangles::default();
+        for row in 0..=count {
+            for column in 0..=count {
+                let (x, y) = (f64::from(row) * 1.8 + 10.0, f64::from(column) * 2.4 - 600.0);
+                let z = -160.0 + 3.0 * (x * 0.05).sin() * (y * 0.04).cos();
+                sheet.vertices.push(Point::new(x, y, z));
+            }
+        }
+        for row in 0..count {
+            for column in 0..count {
+                let at = row * (count + 1) + column;
+                sheet.indices.push([at, at + count + 1, at + 1]);
+                sheet.indices.push([at + 1, at + count + 1, at + count + 2]);
+            }
+        }
+        let file = "scan.glb".to_string();
+        opened.meshes.insert(file.clone(), sheet);
+        let body = opened.layout.bodies[0].clone();
+        opened.layout.bodies.push(Body {
+            name: "scan of the boot".into(),
+            role: Role::Panel,
+            shape: Shape::Mesh { file },
+            skin: None,
+            option: None,
+            ..body
+        });
+        opened
+    }
+
+    /// What was measured.
+    #[derive(Default)]
+    struct Times {
+        adapter: String,
+        start_ms: Option<f64>,
+        frames_ms: Vec<f64>,
+        figures_ms: Vec<f64>,
+        figures_frames: Vec<f64>,
+        routes_ms: Vec<f64>,
+    }
+
+    fn window(scan: bool) {
+        let begun = Instant::now();
+        let opened = open_demo(Some("sandlark-cabriolet")).expect("a demo");
+        let opened = if scan { with_scan(opened) } else { opened };
+        let settings = WindowSettings {
+            size: (1920, 1080),
+            fitted: Boot::usual_options(&opened.layout),
+            ..WindowSettings::default()
+        };
+        let mut app = scene::app(opened, &settings).expect("a window");
+        let times: Arc<Mutex<Times>> = Arc::default();
+        play(&mut app, begun, Arc::clone(&times));
+        app.insert_resource(WinitSettings {
+            focused_mode: UpdateMode::Continuous,
+            unfocused_mode: UpdateMode::Continuous,
+        });
+        app.run();
+        let times = times.lock().unwrap();
+        let what = if scan { "with a scan of 500,000 triangles" } else { "as it is" };
+        println!("\nsandlark-cabriolet {what}, 1920 × 1080, {}", times.adapter);
+        println!("{:<52} {:>9} {:>9} {:>9} {:>7}", "", "median", "99 %", "most", "count");
+        row("frame while dragging, ms", &times.frames_ms);
+        row("from a move to all figures but routes, ms", &times.figures_ms);
+        row("from a move to all figures but routes, frames", &times.figures_frames);
+        row("from a move to the routes too, ms", &times.routes_ms);
+        println!("from main to the second frame: {:.0} ms", times.start_ms.unwrap_or(f64::NAN));
+    }
+
+    fn row(name: &str, all: &[f64]) {
+        let mut all = all.to_vec();
+        all.sort_by(f64::total_cmp);
+        let at = |share: f64| all[((all.len() - 1) as f64 * share).round() as usize];
+        println!("{name:<52} {:>9.2} {:>9.2} {:>9.2} {:>7}", at(0.5), at(0.99), at(1.0), all.len());
+    }
+
+    /// Where a move is on its way to.
+    enum Waiting {
+        Nothing,
+        Figures(Instant, usize),
+        Routes(Instant),
+    }
+
+    fn play(app: &mut App, begun: Instant, times: Arc<Mutex<Times>>) {
+        let mut phase = 0;
+        let mut count = 0_usize;
+        let mut last = Instant::now();
+        let mut from = Pos2::ZERO;
+        let mut waiting = Waiting::Nothing;
+        let mut frames_seen = 0;
+        app.add_systems(First, move |world: &mut World| {
+            let now = Instant::now();
+            let frame_ms = (now - last).as_secs_f64() * 1e3;
+            last = now;
+            frames_seen += 1;
+            let mut times = times.lock().unwrap();
+            if frames_seen == 3 {
+                times.start_ms = Some((now - begun).as_secs_f64() * 1e3);
+                times.adapter = world
+                    .get_resource::<RenderAdapterInfo>()
+                    .map_or_else(|| "an unknown adapter".into(), |info| info.name.clone());
+                let mut windows = world.query_filtered::<&mut Window, With<PrimaryWindow>>();
+                windows.single_mut(world).unwrap().present_mode = PresentMode::AutoNoVsync;
+            }
+            let circle = |turn: usize| {
+                let angle = turn as f32 * 0.05;
+                from + vec2(60.0 * angle.sin(), 25.0 * (1.0 - angle.cos()))
+            };
+            match phase {
+                0 if settled(world) => phase = 1,
+                1 => {
+                    tap(world, KeyCode::Escape, &Key::Escape);
+                    phase = 2;
+                }
+                2 if !world.resource::<View>().cautions => {
+                    move_to(world, world.resource::<scene::Orbit>().rect.center());
+                    phase = 3;
+                }
+                3 => {
+                    tap(world, KeyCode::Digit2, &Key::Character("2".into()));
+                    phase = 4;
+                }
+                4 if world.resource::<Document>().current() == 1 && settled(world) => {
+                    count += 1;
+                    if count > 10 {
+                        from = on_the_pump(world);
+                        move_to(world, from);
+                        count = 0;
+                        phase = 5;
+                    }
+                }
+                5 => {
+                    left_button(world, ButtonState::Pressed);
+                    phase = 6;
+                }
+                6 => {
+                    count += 1;
+                    move_to(world, circle(count));
+                    if count > FRAMES {
+                        times.frames_ms.push(frame_ms);
+                    }
+                    if count == 2 * FRAMES {
+                        phase = 7;
+                    }
+                }
+                7 => match waiting {
+                    Waiting::Nothing if settled(world) => {
+                        count += 1;
+                        if times.routes_ms.len() == MOVES {
+                            left_button(world, ButtonState::Released);
+                            phase = 8;
+                        } else {
+                            move_to(world, circle(count * 7));
+                            waiting = Waiting::Figures(now, 0);
+                        }
+                    }
+                    Waiting::Nothing => {}
+                    Waiting::Figures(since, frames) => {
+                        let moved = frames > 0;
+                        if moved && fresh(world, HeadlineId::Hold) {
+                            times.figures_ms.push((now - since).as_secs_f64() * 1e3);
+                            times.figures_frames.push(frames as f64);
+                            waiting = Waiting::Routes(since);
+                        } else {
+                            waiting = Waiting::Figures(since, frames + 1);
+                        }
+                    }
+                    Waiting::Routes(since) => {
+                        if fresh(world, HeadlineId::Reach) {
+                            times.routes_ms.push((now - since).as_secs_f64() * 1e3);
+                            waiting = Waiting::Nothing;
+                        }
+                    }
+                },
+                8 => {
+                    world.write_message(bevy::app::AppExit::Success);
+                }
+                _ => {}
+            }
+        });
+    }
+
+    fn fresh(world: &World, id: HeadlineId) -> bool {
+        let document = world.resource::<Document>();
+        world.resource::<Scores>().headline_fresh(document, document.current(), id)
+    }
+}

@@ -524,12 +524,22 @@ fn compare(name: &str, image: &Image) {
     );
 }
 
+/// egui tells where its widgets are only where assertions are built in.
+fn mark_widgets(panels: &egui::Context, mark: bool) {
+    #[cfg(debug_assertions)]
+    panels.all_styles_mut(|style| style.debug.show_interactive_widgets = mark);
+    #[cfg(not(debug_assertions))]
+    let _ = panels;
+    #[cfg(not(debug_assertions))]
+    assert!(!mark, "the panels are clicked in the dev profile only, not with --release");
+}
+
 impl Script {
     /// Makes the panels say where their widgets are.
     pub(crate) fn see_widgets(&mut self) {
         self.act("seeing where the widgets are", |world| {
             let panels = panels(world);
-            panels.all_styles_mut(|style| style.debug.show_interactive_widgets = true);
+            mark_widgets(&panels, true);
             // On a loaded machine seconds may pass from one frame to the next.
             panels.options_mut(|options| options.input_options.max_click_duration = 60.0);
         });
@@ -538,7 +548,7 @@ impl Script {
     /// No longer, so that a picture has no marks of it.
     pub(crate) fn hide_widgets(&mut self) {
         self.act("hiding the marks", |world| {
-            panels(world).all_styles_mut(|style| style.debug.show_interactive_widgets = false);
+            mark_widgets(&panels(world), false);
         });
     }
 

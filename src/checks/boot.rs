@@ -236,7 +236,7 @@ impl Boot {
         let drips = water.as_ref().map(|water| water.tracks.clone()).unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
         let sheets = routing_sheets(&trims);
-        let around = routing_bounds(&layout, obstacles.iter().chain(&sheets));
+        let around = routing_bounds(&layout, &pump_solids, obstacles.iter().chain(&sheets));
         part(0.6)?;
         let field = Arc::new(ClearanceField::of(obstacles, &around, ROUTE_STEP_MM));
         part(0.75)?;
@@ -552,6 +552,11 @@ impl Boot {
     pub(crate) fn trim_name(&self, sheet: usize) -> &str {
         let found = sheeted(&self.trims).nth(sheet);
         found.map_or("trim", |(trim, _)| &self.layout.trims[self.trims[trim].index].name)
+    }
+
+    /// Whether an obstacle of the field is a body, not what a mover sweeps.
+    pub(crate) fn field_is_body(&self, solid: usize) -> bool {
+        matches!(self.field_owners[solid], FieldOwner::Body(_))
     }
 
     pub(crate) fn field_name(&self, solid: usize) -> &str {

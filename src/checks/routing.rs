@@ -7,8 +7,11 @@ use crate::model::{Layout, Point, Posed};
 /// Cells of the field that lines are routed through, mm.
 pub(super) const ROUTE_STEP_MM: f64 = 10.0;
 
-/// Parts of a mover's travel whose sweeps lines keep clear of.
-const MOVER_PARTS: usize = 12;
+/// How far a mover may come out of what it is taken to sweep, mm.
+const SWEPT_WITHIN_MM: f64 = 0.5;
+
+/// How far round exits and planned pumps lines may go where nothing was measured, mm.
+const ROUND_MM: f64 = 300.0;
 
 /// What lines are routed round, and whose it is: bodies, and what movers sweep over their travel.
 pub(super) fn routing_obstacles(
@@ -28,17 +31,9 @@ pub(super) fn routing_obstacles(
         owners.push(FieldOwner::Body(body.index));
     }
     for mover in movers {
-        let (from, to) = mover.course.range();
-        let at =
-            |part: usize| mover.course.pose(from + (to - from) * part as f64 / MOVER_PARTS as f64);
-        for part in 0..MOVER_PARTS {
-            for solid in &mover.solids {
-                for swept in solid.swept(&at(part), &at(part + 1)) {
-                    let extra_mm = extra(limits.gap_mover_mm);
-                    obstacles.push(Obstacle { solid: swept, extra_mm });
-                    owners.push(FieldOwner::Mover(mover.index));
-                }
-            }
+        for swept in mover.course.sweeps(&mover.solids, SWEPT_WITHIN_MM) {
+            obstacles.push(Obstacle { solid: swept, extra_mm: extra(limits.gap_mover_mm) });
+            owners.push(FieldOwner::Mover(mover.index));
         }
     }
     (obstacles, owners)
@@ -56,9 +51,10 @@ pub(super) fn sheeted(trims: &[BootTrim]) -> impl Iterator<Item = (usize, Solid)
 }
 
 /// Where lines can be at all: round their exits as far as they reach, and no farther than anything was
-/// measured.
+/// measured or the pump is planned to stand, and some way round that.
 pub(super) fn routing_bounds<'a>(
     layout: &Layout,
+    pump: &[Solid],
     obstacles: impl Iterator<Item = &'a Obstacle>,
 ) -> Bounds {
     let nowhere = Bounds { low: Point::origin(), high: Point::origin() };
@@ -66,6 +62,12 @@ pub(super) fn routing_bounds<'a>(
         .map(|obstacle| *obstacle.solid.bounds())
         .reduce(|a, b| a.with(&b))
         .unwrap_or(nowhere);
+    let exits = layout.lines.iter().map(|line| Bounds { low: line.from.at, high: line.from.at });
+    let planned = layout.spots.iter().flat_map(|spot| {
+        let pose = spot.place.pose();
+        pump.iter().map(move |solid| solid.bounds().turned(&pose))
+    });
+    let measured = exits.chain(planned).fold(measured, |all, more| all.with(&more.grown(ROUND_MM)));
     let reached = layout
         .lines
         .iter()

@@ -162,13 +162,22 @@ impl Course {
     }
 
     /// The space that `solids` go through over the whole course, as closed surfaces that overlap; to be
-    /// drawn.
+    /// drawn. Method: as [`sweeps`](Self::sweeps).
+    pub fn swept(&self, solids: &[Solid], close_mm: f64) -> Triangles {
+        let mut all = Triangles::default();
+        for hull in self.sweeps(solids, close_mm) {
+            all.append(hull.triangles());
+        }
+        all
+    }
+
+    /// The same as solids.
     ///
     /// Method: hulls of each convex piece at neighbouring places, so many that an arc bulges out of its
     /// hull by at most `close_mm`; a mesh stands at each of these places instead. At most 200 places.
-    pub fn swept(&self, solids: &[Solid], close_mm: f64) -> Triangles {
+    pub(crate) fn sweeps(&self, solids: &[Solid], close_mm: f64) -> Vec<Solid> {
         const MOST_PLACES: f64 = 200.0;
-        let mut all = Triangles::default();
+        let mut all = Vec::new();
         for solid in solids {
             let arms = self.arms_mm(solid);
             for stretch in self.knots().windows(2) {
@@ -180,9 +189,7 @@ impl Course {
                 let parts = (run_mm / step_mm).ceil().clamp(1.0, MOST_PLACES);
                 for part in 0..parts as usize {
                     let at = |part: f64| self.pose(from + (to - from) * part / parts);
-                    for hull in solid.swept(&at(part as f64), &at(part as f64 + 1.0)) {
-                        all.append(hull.triangles());
-                    }
+                    all.extend(solid.swept(&at(part as f64), &at(part as f64 + 1.0)));
                 }
             }
         }

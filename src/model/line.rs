@@ -215,7 +215,13 @@ impl Line {
         }
         if let Some(reading) = &self.measured {
             to.field("measured", |at| {
-                at.range("plug_v", reading.plug_v, 0.1, 60.0, "V");
+                let supply_v = match self.kind {
+                    LineKind::Cable(cable) if (1.0..=60.0).contains(&cable.supply_v) => {
+                        cable.supply_v
+                    }
+                    _ => 60.0,
+                };
+                at.range("plug_v", reading.plug_v, 0.1, supply_v, "V, at most the supply's");
                 at.range("current_a", reading.current_a, 0.1, 1_000.0, "A");
             });
         }

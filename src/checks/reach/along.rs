@@ -1,7 +1,7 @@
 //! The room along a line: what it comes nearest to, and whether that is too near.
 
 use super::curve::Curve;
-use super::room::{HELD_SLACK_MM, Holder, Near, Space};
+use super::room::{Held, Holder, Near, Space};
 use super::route::Quest;
 use crate::checks::Boot;
 use crate::model::Point;
@@ -29,17 +29,20 @@ pub(crate) struct Nearest {
     short_mm: f64,
 }
 
-/// The obstacles within `near_mm` of the first of some places where a line is held, and how far they are
-/// from the farthest of the places.
-pub(super) fn holders(boot: &Boot, places: &[Point], near_mm: f64) -> Vec<Holder> {
+/// The bodies within `near_mm` of the first of some places where a line is held, and how far they are from
+/// the farthest of the places. What asks for more than the usual gap, such as a terminal, a sharp edge or a
+/// mover, holds nothing.
+pub(super) fn holders(boot: &Boot, places: &[Point], near_mm: f64, held: Held) -> Vec<Holder> {
     let Some(place) = places.first().copied() else { return Vec::new() };
     let obstacles = boot.field.obstacles().iter().enumerate();
     obstacles
+        .filter(|(solid, obstacle)| obstacle.extra_mm <= 0.0 && boot.field_is_body(*solid))
         .filter(|(_, obstacle)| obstacle.solid.bounds().distance_to_point_mm(&place) <= near_mm)
         .filter(|(_, obstacle)| obstacle.solid.distance_to_point_mm(&place) <= near_mm)
         .map(|(solid, obstacle)| {
             let away = places.iter().map(|at| obstacle.solid.distance_to_point_mm(at));
-            Holder { solid, away_mm: away.fold(f64::NEG_INFINITY, f64::max), place }
+            let away_mm = away.fold(f64::NEG_INFINITY, f64::max);
+            Holder { solid, away_mm, place, held }
         })
         .collect()
 }
@@ -101,7 +104,7 @@ impl Walk<'_> {
                 let obstacle = &boot.field.obstacles()[holder.solid];
                 let gap_mm = obstacle.solid.distance_to_point_mm(point) - radius_mm;
                 let usual_mm = quest.gap_mm + obstacle.extra_mm;
-                let required_mm = usual_mm.min(holder.away_mm - HELD_SLACK_MM - radius_mm);
+                let required_mm = holder.need_mm(point, usual_mm + radius_mm) - radius_mm;
                 // While it is still held, the holder's nearness is no finding of its own.
                 let lead = (point - holder.place).norm() <= quest.lead_mm + 1e-6;
                 if gap_mm < required_mm && !lead {

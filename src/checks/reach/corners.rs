@@ -59,8 +59,8 @@ impl Corners {
             // An arc of no angle still leaves a corner on its ray, so that it can be moved.
             let (from, to) = (corners.nodes[0], corners.nodes[corners.nodes.len() - 1]);
             let run_mm = (to - from).norm();
-            let ahead = first.from + first.towards * (run_mm / 3.0).max(1e-3);
-            let before = last.from + last.towards * (run_mm / 3.0).max(1e-3);
+            let ahead = first.from + first.towards * (run_mm / 3.0);
+            let before = last.from + last.towards * (run_mm / 3.0);
             corners.nodes = match corners.nodes.len() {
                 2 => vec![from, ahead, before, to],
                 _ if first.angle <= last.angle => vec![from, ahead, corners.nodes[1], to],
@@ -68,6 +68,28 @@ impl Corners {
             };
         }
         corners
+    }
+
+    /// The corners of arcs that follow on each other without straights; the first begins at the line's
+    /// first end and the last ends at `to`.
+    pub(super) fn of_turns(arcs: &[Arc], to: Point, radius_mm: f64) -> Corners {
+        let mut nodes: Vec<Point> = arcs.first().map(|arc| arc.from).into_iter().collect();
+        arcs.iter().for_each(|arc| push_arc(arc, &mut nodes));
+        nodes.push(to);
+        Corners { nodes, radius_mm }
+    }
+
+    /// Whether it leaves and arrives along the ends' directions, and its corners fit.
+    pub(super) fn meets(&self, from: &End, to: &End) -> bool {
+        let count = self.nodes.len();
+        let along = |run: Vector, way: &Vector| {
+            let run_mm = run.norm();
+            run_mm < 1e-9 || run.dot(way) >= run_mm * (1.0 - 1e-9)
+        };
+        count >= 4
+            && along(self.nodes[1] - self.nodes[0], &from.towards)
+            && along(self.nodes[count - 1] - self.nodes[count - 2], &to.towards)
+            && self.measures().misfit_mm(self.radius_mm) <= 1e-7
     }
 
     pub(super) fn measures(&self) -> Measures {

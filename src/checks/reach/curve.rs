@@ -273,11 +273,87 @@ pub(super) fn joined(from: &End, to: &End, radius_mm: f64) -> Option<Joined> {
     }
 }
 
-/// A free way between two ends as corners: [`unobstructed`] for a search to begin with.
+/// A free way between two ends as corners, for a search to begin with: the shortest of arc–straight–arc,
+/// three arcs in a plane through the ends, and ways past a point aside where neither is there.
+///
+/// Where both ends lie in one plane this is the shortest curve of bounded curvature (Dubins 1957).
 pub(super) fn free_corners(from: &End, to: &End, radius_mm: f64) -> Option<Corners> {
-    if let Some(joined) = joined(from, to, radius_mm) {
-        return Some(Corners::of_arcs(&joined.first, &joined.last, radius_mm));
+    let straight = joined(from, to, radius_mm)
+        .map(|joined| Corners::of_arcs(&joined.first, &joined.last, radius_mm))
+        .filter(|corners| corners.meets(from, to));
+    let turns = three_turns(from, to, radius_mm);
+    let length = |corners: &Corners| corners.measures().length_mm;
+    straight
+        .into_iter()
+        .chain(turns)
+        .min_by(|a, b| length(a).total_cmp(&length(b)))
+        .or_else(|| aside_corners(from, to, radius_mm))
+}
+
+/// Ways of three arcs, each bending the other way than the one before, in the planes through the ends: short
+/// ones where the ends are near together.
+fn three_turns(from: &End, to: &End, radius_mm: f64) -> Vec<Corners> {
+    let offset = to.at - from.at;
+    if offset.norm() > 4.0 * radius_mm {
+        return Vec::new();
     }
+    let planes = [
+        from.towards.cross(&offset),
+        to.towards.cross(&offset),
+        from.towards.cross(&to.towards) * radius_mm,
+        crate::geometry::across(&from.towards).0 * radius_mm,
+    ];
+    let mut found = Vec::new();
+    for normal in planes.iter().filter_map(|normal| normal.try_normalize(1e-6 * radius_mm)) {
+        // Both ends must lie in it.
+        let off = normal.dot(&offset).abs() / radius_mm
+            + normal.dot(&from.towards).abs()
+            + normal.dot(&to.towards).abs();
+        if off > 1e-9 {
+            continue;
+        }
+        for side in [1.0, -1.0] {
+            let left = |way: &Vector| normal.cross(way) * side;
+            let first = from.at + left(&from.towards) * radius_mm;
+            let last = to.at + left(&to.towards) * radius_mm;
+            let apart = last - first;
+            let half_mm = apart.norm() / 2.0;
+            let Some(along) = apart.try_normalize(1e-9) else { continue };
+            if half_mm > 2.0 * radius_mm {
+                continue;
+            }
+            let aside_mm = (4.0 * radius_mm * radius_mm - half_mm * half_mm).max(0.0).sqrt();
+            for beside in [1.0, -1.0] {
+                let middle = first + along * half_mm + normal.cross(&along) * (beside * aside_mm);
+                let meets = [nalgebra::center(&first, &middle), nalgebra::center(&middle, &last)];
+                // Angles are counted the way that each circle is gone round.
+                let turn = |about: &Point, a: &Point, b: &Point, way: f64| {
+                    let (a, b) = ((a - about) / radius_mm, (b - about) / radius_mm);
+                    let angle = normal.dot(&a.cross(&b)).atan2(a.dot(&b)) * way;
+                    let whole = angle.rem_euclid(std::f64::consts::TAU);
+                    if whole > std::f64::consts::TAU - 1e-9 { 0.0 } else { whole }
+                };
+                let arc = |about: &Point, a: &Point, b: &Point, way: f64| {
+                    let inward = (about - a) / radius_mm;
+                    let towards = inward.cross(&normal) * way;
+                    Arc { from: *a, towards, inward, radius_mm, angle: turn(about, a, b, way) }
+                };
+                let arcs = [
+                    arc(&first, &from.at, &meets[0], side),
+                    arc(&middle, &meets[0], &meets[1], -side),
+                    arc(&last, &meets[1], &to.at, side),
+                ];
+                let corners = Corners::of_turns(&arcs, to.at, radius_mm);
+                if corners.meets(from, to) {
+                    found.push(corners);
+                }
+            }
+        }
+    }
+    found
+}
+
+fn aside_corners(from: &End, to: &End, radius_mm: f64) -> Option<Corners> {
     let (via, _) = past_one(from, to, radius_mm)?;
     let first = turn_to(from, &via, radius_mm, false)?;
     let last = turn_to(&reversed(to), &via, radius_mm, false)?;
@@ -319,6 +395,10 @@ fn take_turns(
             let run_mm = straight.norm();
             if run_mm > 1e-6 * radius_mm && straight.dot(&tangent) < run_mm * (1.0 - 1e-9) {
                 return None; // crossing circles: the arcs would meet in a kink
+            }
+            let arrival = last.towards * last.angle.cos() + last.inward * last.angle.sin();
+            if run_mm <= 1e-6 * radius_mm && tangent.dot(&arrival) > -1.0 + 1e-9 {
+                return None; // the same where they touch
             }
             return Some(Joined::of(first, last));
         }

@@ -117,7 +117,7 @@ impl Asked<'_> {
                 checks.push(gap(boot, line, route));
                 if route.clear() {
                     checks.push(spare(boot, line, route));
-                    checks.push(span(boot, line, route));
+                    checks.push(span(boot, line, route, self.spot));
                     checks.extend(release::release(boot, self.pump, self.pose, line, route));
                 }
             }
@@ -149,7 +149,10 @@ impl Asked<'_> {
         let (boot, limits) = (self.boot, &self.boot.layout().limits);
         let usable_mm = usable_mm(boot, line);
         let clear = route.filter(|route| route.clear());
-        let needed_mm = clear.map(|route| route.curve.length_mm);
+        // What is too long with nothing in the way needs that much at least.
+        let told =
+            route.filter(|route| route.clear() || matches!(route.why_not, Some(NoWay::TooLong(_))));
+        let needed_mm = told.map(|route| route.curve.length_mm);
         let slack_mm = needed_mm.map(|needed| usable_mm - needed);
         let short_mm = slack_mm.map_or(0.0, |slack| (-slack).max(0.0));
         let tightest = route.and_then(|route| route.curve.tightest());
@@ -369,8 +372,12 @@ fn gap(boot: &Boot, line: &Line, route: &route::Route) -> Check {
     } else {
         format!("no way found for {} that keeps {limit:.0} mm from {}", line.name, nearest.name)
     };
-    // A clear way may miss its gap by a rounding error only.
-    let figure = if route.clear() { nearest.gap_mm.max(limit) } else { nearest.gap_mm };
+    // A clear way may miss its gap by a rounding error only; without one nothing is kept.
+    let figure = match (route.clear(), &route.why_not) {
+        (true, _) => nearest.gap_mm.max(limit),
+        (false, Some(NoWay::TooLong(_))) => nearest.gap_mm,
+        (false, _) => nearest.gap_mm.min(limit - 0.1),
+    };
     reading.judge(figure, why, Some(nearest.at))
 }
 
@@ -397,10 +404,20 @@ fn spare(boot: &Boot, line: &Line, route: &route::Route) -> Check {
 /// The longest run between supports: exit, clips, fitting. A run that calls for a clip is tight, and fails
 /// where one clip in its middle would not do. Source: ISO 10133 practice, support every 450 mm.
 /// Longest run between supports. Source: ISO 10133 practice, 450 mm.
-fn span(boot: &Boot, line: &Line, route: &route::Route) -> Check {
+fn span(boot: &Boot, line: &Line, route: &route::Route, spot: &str) -> Check {
     let limit = boot.layout().limits.span_mm;
     let longest = route.spans_mm.iter().copied().fold(0.0, f64::max);
-    let why = if longest > limit {
+    let missing =
+        line.clips.iter().filter(|clip| clip.spot.as_deref().is_none_or(|own| own == spot));
+    let missing = missing
+        .map(|clip| &clip.anchor)
+        .find(|name| !boot.anchors().any(|anchor| anchor.name == **name));
+    let why = if let Some(missing) = missing {
+        format!(
+            "{} runs {longest:.0} mm between supports; its clip's anchor {missing} isn't on this car",
+            line.name
+        )
+    } else if longest > limit {
         format!(
             "{} runs {longest:.0} mm without support; a clip is called for every {limit:.0} mm",
             line.name
@@ -417,7 +434,9 @@ fn span(boot: &Boot, line: &Line, route: &route::Route) -> Check {
         comfort: limit,
         tolerance: limit,
     };
-    reading.judge(longest, why, route.middle())
+    // A clip that isn't there holds nothing: the run is as good as one too long.
+    let figure = if missing.is_some() { longest.max(limit + 0.1) } else { longest };
+    reading.judge(figure, why, route.middle())
 }
 
 fn volts(boot: &Boot, line: &Line, cable: &Cable) -> Check {

@@ -11,8 +11,15 @@ const PULL_MM: f64 = 50.0;
 /// How far straight to a handle or valve a hand comes, mm. Common practice, no source.
 const REACH_MM: f64 = 300.0;
 
-/// Where the hand closes round the handle the way is not asked for, mm.
+/// Where the hand closes round the handle only fingers are asked for, mm.
 const GRASP_MM: f64 = 60.0;
+
+/// Clear diameter for fingers there, mm: less narrows the way by as much. Source: EN 349 as a public page
+/// gives it, 25 mm for a finger.
+const FINGER_MM: f64 = 25.0;
+
+/// Fingers close round the handle itself: this much of the way is let be, mm.
+const HANDLE_MM: f64 = 10.0;
 
 /// Clear diameter for a fist, mm. Source: EN 349 as a public page gives it, 100 mm for hand and fist; that
 /// is a gap against crushing and stands in for an opening, of which no figure was read.
@@ -64,7 +71,7 @@ fn pulled(boot: &Boot, pose: &Pose, line: &Line, route: &Route, pull: &Pull) -> 
 
 /// The thickest round thing that comes straight to a place from outside, mm.
 ///
-/// Method: 37 directions from straight up to 60° off it, as for the filler; bodies and the pump count,
+/// Method: 55 directions from straight up to 80° off it; bodies and the pump count,
 /// with the lid open and the trim out. At its own valve the pump lies beside every way: there it counts
 /// only where the middle of the way would go through it.
 fn hand(
@@ -80,7 +87,9 @@ fn hand(
         let (from, to) = (place + towards * GRASP_MM, place + towards * REACH_MM);
         let mut radius_mm = ARM_MM / 2.0;
         let mut narrowed = None;
+        let fingers = place + towards * HANDLE_MM;
         let bodies = boot.bodies().map(|(body, solid)| (body.name.clone(), solid));
+
         let own = pump.iter().zip(&boot.pump().solids);
         let own = own.map(|(solid, named)| (format!("the pump's {}", named.name), solid));
         let bodies = bodies.map(|(name, solid)| (name, solid, false));
@@ -88,6 +97,13 @@ fn hand(
             if let Some(gap_mm) = gap_to_straight(solid, &from, &to, radius_mm)
                 && gap_mm < radius_mm
                 && !(own && on_pump && gap_mm > 0.0)
+            {
+                radius_mm = gap_mm.max(0.0);
+                narrowed = Some(name.clone());
+            }
+            if let Some(gap_mm) = gap_to_straight(solid, &fingers, &from, FINGER_MM / 2.0)
+                && gap_mm < (FINGER_MM / 2.0).min(radius_mm)
+                && !(own && on_pump)
             {
                 radius_mm = gap_mm.max(0.0);
                 narrowed = Some(name);
@@ -115,9 +131,9 @@ fn hand(
     reading.judge(2.0 * radius_mm, why, Some(*place))
 }
 
-/// Straight up, then rings of directions at 20, 40 and 60° from it.
+/// Straight up, then rings of directions at 20, 40, 60 and 80° from it.
 fn fan() -> impl Iterator<Item = Vector> {
-    let rings = [(0.0_f64, 1_u32), (20.0, 6), (40.0, 12), (60.0, 18)];
+    let rings = [(0.0_f64, 1_u32), (20.0, 6), (40.0, 12), (60.0, 18), (80.0, 18)];
     rings.into_iter().flat_map(|(lean_deg, count)| {
         let (sin, cos) = lean_deg.to_radians().sin_cos();
         (0..count).map(move |turn| {

@@ -9,6 +9,10 @@ pub(super) const HELD_MM: f64 = 100.0;
 /// How much nearer it may come there to what holds it than it already was, mm.
 pub(super) const HELD_SLACK_MM: f64 = 1.0;
 
+/// What a line keeps from its own pump near the port, as a share of how far it is from the port: a line that
+/// leans by 60° from the face's normal is let be.
+const PORT_SLOPE: f64 = 0.5;
+
 /// What a place is too near to, or nearest to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Near {
@@ -38,7 +42,7 @@ pub(super) struct Room {
 pub(super) struct OwnPump<'a> {
     pub(super) solids: &'a [Solid],
     pub(super) pile: &'a Pile,
-    /// The port that the line meets, and how far round it the pump is let be, mm.
+    /// The port that the line meets, and how far round it the pump may come nearer, mm.
     pub(super) port: Point,
     pub(super) let_be_mm: f64,
 }
@@ -63,6 +67,28 @@ pub(super) struct Holder {
     pub(super) away_mm: f64,
     /// Where.
     pub(super) place: Point,
+    /// What it holds.
+    pub(super) held: Held,
+}
+
+/// A line where it is held.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Held {
+    /// Half its thickness, mm.
+    pub(super) radius_mm: f64,
+    /// As far as this from the place it may run through what holds it, as through a hole in a panel, mm.
+    pub(super) through_mm: f64,
+}
+
+impl Holder {
+    /// What the middle of the line keeps from it at a point, where it would keep `usual_mm` from
+    /// anything else, mm: as near as where it is held, but through it only right there.
+    pub(super) fn need_mm(&self, point: &Point, usual_mm: f64) -> f64 {
+        let held_mm = self.away_mm - HELD_SLACK_MM;
+        let there = (point - self.place).norm() <= self.held.through_mm + 1e-6;
+        let least_mm = self.held.radius_mm - HELD_SLACK_MM;
+        usual_mm.min(if there { held_mm } else { held_mm.max(least_mm) })
+    }
 }
 
 /// Everything that one line keeps away from.
@@ -112,8 +138,15 @@ impl<'a> Space<'a> {
         self.holders.iter().filter(move |holder| (point - holder.place).norm() < HELD_MM)
     }
 
-    fn pump_here(&self, point: &Point) -> Option<&OwnPump<'a>> {
-        self.pump.as_ref().filter(|own| (point - own.port).norm() > own.let_be_mm)
+    /// What the middle of the line keeps from its own pump at a point, mm: round the port less and less, so
+    /// that a fitting may stand in its face, but never to run through the pump.
+    fn pump_need_mm(&self, own: &OwnPump, point: &Point) -> f64 {
+        let away_mm = (point - own.port).norm();
+        if away_mm > own.let_be_mm {
+            self.pump_mm
+        } else {
+            self.pump_mm.min(PORT_SLOPE * away_mm - HELD_SLACK_MM)
+        }
     }
 
     fn sheets_here(&self, point: &Point) -> Option<&Sheets<'a>> {
@@ -125,8 +158,8 @@ impl<'a> Space<'a> {
     /// Room that a place has at least, mm, from what the grid knows; nothing near is asked.
     pub(super) fn at_least_mm(&self, point: &Point) -> f64 {
         let mut room = self.field.at_least_mm(point).unwrap_or(f64::NEG_INFINITY) - self.need_mm;
-        if let Some(own) = self.pump_here(point) {
-            room = room.min(own.pile.distance_to_bounds_mm(point) - self.pump_mm);
+        if let Some(own) = &self.pump {
+            room = room.min(own.pile.distance_to_bounds_mm(point) - self.pump_need_mm(own, point));
         }
         if let Some(laid) = self.laid {
             room = room.min(laid.distance_to_bounds_mm(point) - self.laid_mm);
@@ -164,11 +197,12 @@ impl<'a> Space<'a> {
         };
         // Nothing is asked closely that the cells know to be farther than what was found.
         let mut least_mm = look_mm;
-        if let Some(own) = self.pump_here(point) {
+        if let Some(own) = &self.pump {
             let solid = |index: usize| (&own.solids[index], 0.0);
-            if let Some(hit) = own.pile.nearest(solid, point, self.pump_mm + least_mm, |_| false) {
+            let need_mm = self.pump_need_mm(own, point);
+            if let Some(hit) = own.pile.nearest(solid, point, need_mm + least_mm, |_| false) {
                 let near = Near::Pump(hit.solid);
-                least_mm = weigh(hit.distance_mm - self.pump_mm, hit.out(point), near);
+                least_mm = weigh(hit.distance_mm - need_mm, hit.out(point), near);
             }
         }
         if let Some(laid) = self.laid
@@ -180,7 +214,7 @@ impl<'a> Space<'a> {
         for holder in self.held(point) {
             let obstacle = &self.field.obstacles()[holder.solid];
             let (distance_mm, on) = obstacle.solid.nearest(point);
-            let need_mm = (self.need_mm + obstacle.extra_mm).min(holder.away_mm - HELD_SLACK_MM);
+            let need_mm = holder.need_mm(point, self.need_mm + obstacle.extra_mm);
             let way = (point - on).try_normalize(1e-9);
             let out = way.map(|way| if distance_mm < 0.0 { -way } else { way });
             least_mm = weigh(distance_mm - need_mm, out, Near::Body(holder.solid));

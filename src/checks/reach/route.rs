@@ -2,7 +2,7 @@
 
 use super::along::{Nearest, holders, nearest_along};
 use super::curve::{Curve, End};
-use super::room::{Holder, Near, OwnPump, Sheets, Space};
+use super::room::{Held, Holder, Near, OwnPump, Sheets, Space};
 use super::way::{NoWay, Wanted, find};
 use crate::checks::Boot;
 use crate::geometry::{Pile, RodTree, Solid};
@@ -70,9 +70,10 @@ impl<'a> Quest<'a> {
         let exit = End { at: line.from.at + leave * lead_mm, towards: leave };
         let clips = clips_of(boot, line, spot);
         let near_mm = radius_mm + gap_mm;
-        let mut holders = holders(boot, &[line.from.at, exit.at], near_mm);
+        let held = Held { radius_mm, through_mm: lead_mm };
+        let mut holders = holders(boot, &[line.from.at, exit.at], near_mm, held);
         for clip in &clips {
-            holders.extend(super::along::holders(boot, &[clip.at], near_mm));
+            holders.extend(super::along::holders(boot, &[clip.at], near_mm, held));
         }
         Some(Quest {
             boot,
@@ -130,7 +131,8 @@ impl<'a> Quest<'a> {
     fn lead_blocked(&self) -> Option<NoWay> {
         let open = self.space(false);
         let exit = self.exit.at - self.exit.towards * self.lead_mm;
-        let held = holders(self.boot, &[exit], self.radius_mm + self.gap_mm);
+        let here = Held { radius_mm: self.radius_mm, through_mm: self.lead_mm };
+        let held = holders(self.boot, &[exit], self.radius_mm + self.gap_mm, here);
         let space = Space { holders: &held, ..open.clone() };
         let port = self.port.at + self.port.towards * self.lead_mm;
         let ends = [(true, exit, self.exit.at), (false, self.port.at, port)];
@@ -158,8 +160,8 @@ impl<'a> Quest<'a> {
                 Err(other) => why_not = Some(other),
             }
         }
-        let free = super::curve::unobstructed(&self.exit, &self.port, self.bend_mm)?;
-        Some(self.whole(free, why_not))
+        let free = super::curve::free_corners(&self.exit, &self.port, self.bend_mm)?;
+        Some(self.whole(free.curve(), why_not))
     }
 
     /// The ways from exit through each clip to port, joined.

@@ -39,7 +39,7 @@ pub struct Supply {
     pub enough_mm2: Option<f64>,
     /// The fuse to fit close to the supply, A; none where none is sold.
     pub fuse_a: Option<f64>,
-    /// What the cable carries, A, where the table (from memory) has it.
+    /// What the cable carries, A, where the table (from memory) has it; 0 for a thinner one.
     pub carries_a: Option<f64>,
     /// What to splice in, mm; 0 where it reaches.
     pub splice_mm: f64,
@@ -84,9 +84,10 @@ pub(super) fn loop_mohm(cable: &Cable, line: &Line) -> f64 {
     }
 }
 
-/// Current while it runs, A: as read if it was.
+/// Current while it runs, A: the pump's own, or what was read if that was more. A unit that runs free
+/// draws less than it will.
 pub(super) fn running_a(pump: &Pump, line: &Line) -> f64 {
-    line.measured.map_or(pump.running_a, |reading| reading.current_a)
+    line.measured.map_or(pump.running_a, |reading| reading.current_a.max(pump.running_a))
 }
 
 /// What a cable comes to; none for other lines. `short_mm` is what it is too short by.
@@ -97,16 +98,28 @@ pub(super) fn supply(line: &Line, pump: &Pump, limit_pct: f64, short_mm: f64) ->
     let loop_mohm = loop_mohm(cable, line) + added_mohm;
     let running_a = running_a(pump, line);
     let left_v = |current_a: f64| (cable.supply_v - current_a * loop_mohm / 1000.0).max(0.0);
+    // Thinner than the table is less than its first row; thicker isn't known.
+    let known = cable.area_mm2 <= CARRIES_A[CARRIES_A.len() - 1].0 + 1e-9;
     let carries = CARRIES_A.iter().rev().find(|(area, _)| *area <= cable.area_mm2 + 1e-9);
+    let carries = carries.filter(|_| known).map(|(_, amperes)| *amperes);
+    let carries = carries.or((cable.area_mm2 < CARRIES_A[0].0).then_some(0.0));
+    // What was read beyond the conductors' own is in supply and joints, and stays.
+    let lengths_mm = cable.upstream_mm + line.free_mm;
+    let own_mohm = 2.0 * lengths_mm / 1000.0 * conductor_mohm_m(cable.area_mm2, cable.conductor_c);
+    let joints_mohm = match line.measured {
+        Some(_) => (loop_mohm - added_mohm - own_mohm).max(0.0),
+        None => cable.joints_mohm,
+    };
+    let as_read = Cable { joints_mohm, ..*cable };
     Some(Supply {
         loop_mohm,
         read_at_plug: line.measured.is_some(),
         running_v: left_v(running_a),
         stalled_v: left_v(pump.stall_a),
         lost_pct: 100.0 * running_a * loop_mohm / 1000.0 / cable.supply_v,
-        enough_mm2: enough_mm2(cable, line.free_mm + short_mm, running_a, limit_pct),
+        enough_mm2: enough_mm2(&as_read, line.free_mm + short_mm, running_a, limit_pct),
         fuse_a: fuse_a(running_a),
-        carries_a: carries.map(|(_, amperes)| *amperes),
+        carries_a: carries,
         splice_mm: short_mm,
     })
 }
@@ -120,6 +133,10 @@ impl Supply {
             None => format!("no cross-section sold would lose no more than {limit_pct} %"),
         };
         let fuse = match (self.fuse_a, self.carries_a) {
+            (Some(fuse), Some(carries)) if carries <= 0.0 => format!(
+                "a {fuse} A fuse ({FUSE_FACTOR} × the running current) is more than so thin a cable \
+                 carries: a thicker cable first"
+            ),
             (Some(fuse), Some(carries)) if fuse > carries => format!(
                 "a {fuse} A fuse ({FUSE_FACTOR} × the running current) is more than the cable carries \
                  ({carries} A at 70 °C, from memory of ISO 10133): a thicker cable first"

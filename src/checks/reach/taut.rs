@@ -117,6 +117,9 @@ impl Pull<'_> {
                 .min_by(|a, b| measures.rest_mm(*a).total_cmp(&measures.rest_mm(*b)));
             return Err(corners.nodes[worst.unwrap_or(0)]);
         }
+        if !corners.meets(&self.from, &self.to) {
+            return Err(self.from.at);
+        }
         let mut lacks = None;
         self.walk(corners, &measures, FINE_MM, 6.0, |_, at, room| {
             if room.mm < KEPT_MM {

@@ -464,7 +464,7 @@ fn read_at_plug(ui: &mut Ui, desk: &mut Desk, supply_v: f64, reading: &mut Optio
     let usual = FeedReading { plug_v: supply_v * 0.97, current_a: desk.document.pump().running_a };
     given(ui, desk, "read at the plug, pump running", usual, reading);
     if let Some(reading) = reading {
-        fields::figure(ui, desk, "at the plug", "V", 0.1..=60.0, &mut reading.plug_v);
+        fields::figure(ui, desk, "at the plug", "V", 0.1..=supply_v.max(0.1), &mut reading.plug_v);
         fields::figure(ui, desk, "current", "A", 0.1..=1_000.0, &mut reading.current_a);
     }
 }
@@ -474,7 +474,7 @@ fn release_pull(ui: &mut Ui, desk: &mut Desk, line: &mut Line) {
     let usual = Pull { cone_deg: 30.0, handle: line.from.at };
     given(ui, desk, "pull and handle measured", usual, &mut line.pull);
     if let Some(pull) = &mut line.pull {
-        fields::figure(ui, desk, "lever's cone", "°", 0.0..=180.0, &mut pull.cone_deg);
+        fields::figure(ui, desk, "lever's cone", "°", 0.0..=90.0, &mut pull.cone_deg);
         fields::point(ui, desk, "hand takes the handle at", &mut pull.handle);
     }
 }

@@ -29,6 +29,7 @@ mod skin;
 mod solid;
 mod sweep;
 mod triangles;
+mod volumes;
 mod way_out;
 
 pub use align::{AlignError, Alignment, align};
@@ -41,6 +42,7 @@ pub(crate) use course::pose_at;
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle};
 pub use filling::{Filling, Poured, Stage};
+pub(crate) use filling::{First, Wanted};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight};
 pub use height_grid::{Finer, FloorGap, HeightGrid, NO_FLOOR_MM, Outlet};

@@ -128,6 +128,12 @@ fn the_fitting_sheet_has_positions_lists_and_checks_to_sign() {
         "Order of work",
         "cut list",
         "Fixings",
+        "Fluid in the reservoir",
+        "in each of 78 cases",
+        "Seen from the right",
+        "Seen from behind",
+        "level, rams out",
+        "breather",
         "Fluid and level",
         "Checks to sign",
     ] {

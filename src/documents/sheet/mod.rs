@@ -4,12 +4,14 @@ mod blocks;
 mod customer;
 mod fitting;
 mod flow;
+mod section;
 
 use crate::checks::{Boot, Scorecard};
 use crate::compare::Unbolting;
 use crate::model::{Job, Spot, Workshop};
 
 pub(super) use blocks::{Block, Sheet};
+pub(super) use section::svg;
 
 /// A workshop's logo: a PNG file's bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]

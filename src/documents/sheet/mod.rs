@@ -72,6 +72,11 @@ pub fn customer_html(handed: &Handed) -> Option<String> {
     Some(super::html::page(&customer::sheet(handed)?))
 }
 
+/// The fitting sheet as one HTML file that asks nothing of any other place.
+pub fn fitting_html(handed: &Handed) -> Option<String> {
+    Some(super::html::page(&fitting::sheet(handed)?))
+}
+
 /// The fitting sheet as PDF.
 pub fn fitting_pdf(handed: &Handed) -> Option<Vec<u8>> {
     flow::pdf(&fitting::sheet(handed)?)

@@ -12,8 +12,8 @@ use crate::compare::what_to_unbolt;
 use crate::documents::panel::{Panel, panel_for, plate};
 use crate::documents::picture::{Picture, TrimShown, View, picture as drawn};
 use crate::documents::{
-    Handed, Logo, Paper, boot_glb, customer_html, customer_pdf, fitting_pdf, template_dxf,
-    template_pdf, template_svg,
+    Handed, Logo, Paper, boot_glb, customer_html, customer_pdf, fitting_html, fitting_pdf,
+    template_dxf, template_pdf, template_svg,
 };
 use crate::format::{FileError, Opened, open_job, open_workshop, write_file};
 use crate::model::{Job, Spot, Workshop};
@@ -22,7 +22,7 @@ use crate::model::{Job, Spot, Workshop};
 enum Which {
     /// For the customer, in plain words: .pdf or .html.
     Customer,
-    /// For the file, with positions, cut list, figures, checks to sign: .pdf.
+    /// For the file, with positions, cut list, figures, checks to sign: .pdf or .html.
     Fitting,
 }
 
@@ -203,11 +203,7 @@ fn shop(path: Option<&Path>) -> Result<(Option<Workshop>, Option<Logo>), FileErr
 }
 
 pub(super) fn sheet(arguments: &SheetArguments) -> Result<ExitCode, FileError> {
-    let endings: &[&str] = match arguments.which {
-        Which::Customer => &["pdf", "html"],
-        Which::Fitting => &["pdf"],
-    };
-    let ending = ends_in(&arguments.out, endings)?;
+    let ending = ends_in(&arguments.out, &["pdf", "html"])?;
     let job: Option<Job> = arguments.job.as_deref().map(open_job).transpose()?;
     let (workshop, logo) = shop(arguments.workshop.as_deref())?;
     let (opened, boot) = with_job(&arguments.layout, job.as_ref())?;
@@ -238,6 +234,7 @@ pub(super) fn sheet(arguments: &SheetArguments) -> Result<ExitCode, FileError> {
     let bytes = match (arguments.which, ending.as_str()) {
         (Which::Customer, "html") => customer_html(&handed).map(String::into_bytes),
         (Which::Customer, _) => customer_pdf(&handed),
+        (Which::Fitting, "html") => fitting_html(&handed).map(String::into_bytes),
         (Which::Fitting, _) => fitting_pdf(&handed),
     };
     wrote(&arguments.out, &bytes.ok_or_else(|| not_made(&arguments.out, "a layout with bodies"))?)

@@ -2,7 +2,7 @@
 
 use base64::Engine;
 
-use super::sheet::{Block, Sheet};
+use super::sheet::{Block, Sheet, svg};
 
 /// The page. Pictures stand in it; there is no script, no font and no link.
 pub(super) fn page(sheet: &Sheet) -> String {
@@ -74,6 +74,13 @@ fn html(block: &Block) -> String {
                     let picture = image(&shot.png, &shot.caption);
                     format!("<figure>{picture}<figcaption>{caption}</figcaption></figure>")
                 })
+                .collect();
+            format!("<section class=pictures>{figures}</section>\n")
+        }
+        Block::Sections(sections) => {
+            let figures: String = sections
+                .iter()
+                .map(|section| format!("<figure>{}</figure>", svg(section)))
                 .collect();
             format!("<section class=pictures>{figures}</section>\n")
         }

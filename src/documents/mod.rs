@@ -18,5 +18,5 @@ mod typeface;
 pub use model::boot_glb;
 pub use parts::{BootPart, PartKind, boot_parts};
 pub use positions::{Distance, MountPosition, positions};
-pub use sheet::{Handed, Logo, customer_html, customer_pdf, fitting_pdf};
+pub use sheet::{Handed, Logo, customer_html, customer_pdf, fitting_html, fitting_pdf};
 pub use template::{Paper, Tile, TilePlan, template_dxf, template_pdf, template_svg, tiles};

@@ -2,9 +2,10 @@
 //! into one another.
 
 use std::collections::BinaryHeap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::frontier::Reached;
+use super::volumes::Volumes;
 use super::{HeightGrid, NO_FLOOR_MM, Outlet};
 use crate::model::{Point, Vector};
 use crate::units::MM3_PER_LITRE;
@@ -33,9 +34,9 @@ pub struct Basins {
     of: Vec<u32>,
     /// Lowest cell of each basin.
     pits: Vec<u32>,
-    /// Cells by basin.
-    cells_start: Vec<u32>,
-    cells: Vec<u32>,
+    /// How much each basin holds, once something has asked.
+    volumes: OnceLock<Volumes>,
+    /// In the order of their cells; of several between two basins the lowest is always there.
     passes: Vec<Pass>,
     /// Passes by basin.
     passes_start: Vec<u32>,
@@ -127,20 +128,14 @@ impl Basins {
         let (of, pits) = labelled(&floor_mm, towards);
         let passes = links.passes(&of);
         let open = links.open(&of, pits.len());
-        let floors = |cell: usize| (of[cell] != NONE).then_some(of[cell]);
-        let (cells_start, cells) = by_basin(pits.len(), of.len(), |cell| [floors(cell), None]);
-        let (passes_start, passes_of) = by_basin(pits.len(), passes.len(), |pass| {
-            let (a, b) = passes[pass].basins;
-            [Some(a), Some(b)]
-        });
+        let (passes_start, passes_of) = by_basin(pits.len(), &passes);
         Basins {
             up: *up,
             floor_mm: Arc::new(floor_mm),
             ceiling_mm: Arc::new(ceiling_mm),
             of,
             pits,
-            cells_start,
-            cells,
+            volumes: OnceLock::new(),
             passes,
             passes_start,
             passes_of,
@@ -172,9 +167,19 @@ impl Basins {
         self.floor_mm[self.pits[basin as usize] as usize]
     }
 
-    pub(super) fn cells_of(&self, basin: u32) -> &[u32] {
-        let basin = basin as usize;
-        &self.cells[self.cells_start[basin] as usize..self.cells_start[basin + 1] as usize]
+    /// Whether two cells have floor and are of one basin.
+    pub(crate) fn one_basin(&self, a: usize, b: usize) -> bool {
+        self.basin(a).is_some() && self.basin(a) == self.basin(b)
+    }
+
+    /// Basin of each cell, [`u32::MAX`] without floor.
+    pub(super) fn of_cells(&self) -> &[u32] {
+        &self.of
+    }
+
+    /// How much each basin holds up to a level; worked out when it is first asked for, for all outlets.
+    pub(super) fn volumes(&self, grid: &HeightGrid) -> &Volumes {
+        self.volumes.get_or_init(|| Volumes::of(self, grid))
     }
 
     pub(super) fn passes_of(&self, basin: u32) -> impl Iterator<Item = (u32, &Pass)> {
@@ -188,12 +193,16 @@ impl Basins {
         &self.passes[pass as usize]
     }
 
-    /// Water over a cell's floor up to a level, mm along up: at most to what is over it.
-    pub(super) fn depth_mm(&self, cell: usize, level_mm: f64) -> f64 {
-        let held = cell
-            .checked_sub(self.of.len() - self.ceiling_mm.len())
-            .map_or(level_mm, |low| level_mm.min(self.ceiling_mm[low]));
-        (held - self.floor_mm[cell]).max(0.0)
+    /// What is over a cell's floor, measured along up, mm; infinite under the open sky.
+    pub(super) fn ceiling_mm(&self, cell: usize) -> f64 {
+        cell.checked_sub(self.of.len() - self.ceiling_mm.len())
+            .map_or(f64::INFINITY, |low| self.ceiling_mm[low])
+    }
+
+    /// Litres per mm of depth along up over a cell of `plan_mm2` in plan: over it water that is `depth`
+    /// deep along up stands depth / up.z high.
+    pub(super) fn litres_per_mm(&self, plan_mm2: f64) -> f64 {
+        plan_mm2 / self.up.z.max(0.1) / MM3_PER_LITRE
     }
 
     /// Height of an outlet's rim along up, at least its cell's floor, mm.
@@ -265,33 +274,28 @@ impl Basins {
     /// A space sealed all round stays dry.
     pub fn filled(&self, grid: &HeightGrid, outlets: &[Outlet]) -> (Floods, Vec<Pool>) {
         let solved = self.solve(grid, outlets);
-        let level_mm = self
-            .of
-            .iter()
-            .zip(self.floor_mm.iter())
-            .map(|(basin, floor)| match *basin {
-                NONE => *floor,
-                basin => match solved.level_mm[basin as usize] {
-                    f64::INFINITY => *floor,
-                    level => level.max(*floor),
-                },
-            })
-            .collect();
+        let (mut pools, place, joined) = self.pools(&solved);
+        let level_mm = self.levels(grid, &solved, &place, &mut pools);
+        self.spills(grid, outlets, &solved, &place, joined, &mut pools);
         let floods = Floods {
             up: self.up,
             floor_mm: Arc::clone(&self.floor_mm),
             ceiling_mm: Arc::clone(&self.ceiling_mm),
             level_mm,
         };
-        let pools = self.pools(grid, outlets, &solved);
         (floods, pools)
     }
 
-    fn pools(&self, grid: &HeightGrid, outlets: &[Outlet], solved: &Solved) -> Vec<Pool> {
-        let count = self.count();
+    fn wet(&self, solved: &Solved, basin: u32) -> bool {
+        let level_mm = solved.level_mm[basin as usize];
+        level_mm.is_finite() && level_mm > self.pit_mm(basin)
+    }
+
+    /// The pools, empty yet, each basin's place among them, and the basins joined into one.
+    fn pools(&self, solved: &Solved) -> (Vec<Pool>, Vec<u32>, Vec<u32>) {
+        let count = self.count() as u32;
         let level = |basin: u32| solved.level_mm[basin as usize];
-        let wet = |basin: u32| level(basin).is_finite() && level(basin) > self.pit_mm(basin);
-        let mut joined: Vec<u32> = (0..count as u32).collect();
+        let mut joined: Vec<u32> = (0..count).collect();
         for pass in &self.passes {
             let (a, b) = pass.basins;
             if pass.height_mm < level(a).min(level(b)) && level(a).is_finite() {
@@ -299,17 +303,9 @@ impl Basins {
                 joined[a.max(b) as usize] = a.min(b);
             }
         }
-        // The basin of each pool that was settled first is the one that it spills from.
-        let mut spills_from = vec![NONE; count];
-        for &basin in &solved.order {
-            let first = root(&mut joined, basin) as usize;
-            if spills_from[first] == NONE {
-                spills_from[first] = basin;
-            }
-        }
-        let mut place = vec![NONE; count];
+        let mut place = vec![NONE; count as usize];
         let mut pools: Vec<Pool> = Vec::new();
-        for basin in (0..count as u32).filter(|basin| wet(*basin)) {
+        for basin in (0..count).filter(|basin| self.wet(solved, *basin)) {
             let first = root(&mut joined, basin) as usize;
             if place[first] == NONE {
                 place[first] = pools.len() as u32;
@@ -323,23 +319,90 @@ impl Basins {
                     cells: 0,
                 });
             }
-            let pool = &mut pools[place[first] as usize];
-            for &cell in self.cells_of(basin) {
-                let cell = cell as usize;
-                let depth_mm = self.depth_mm(cell, pool.level_mm);
-                if depth_mm > 0.0 {
-                    pool.litres += self.litres(grid, cell, depth_mm);
-                    pool.cells += 1;
-                    if depth_mm > pool.deepest_mm {
-                        pool.deepest_mm = depth_mm;
-                        pool.deepest = grid.centre(cell);
-                    }
+            place[basin as usize] = place[first];
+        }
+        (pools, place, joined)
+    }
+
+    /// The level of every cell; what stands there goes into its pool.
+    fn levels(
+        &self,
+        grid: &HeightGrid,
+        solved: &Solved,
+        place: &[u32],
+        pools: &mut [Pool],
+    ) -> Vec<f64> {
+        // A dry basin's level is under every floor.
+        let stands: Vec<f64> = (0..self.count() as u32)
+            .map(|basin| match place[basin as usize] {
+                NONE => f64::NEG_INFINITY,
+                _ => solved.level_mm[basin as usize],
+            })
+            .collect();
+        let mut level_mm = Vec::with_capacity(self.of.len());
+        let mut deepest = vec![(NONE, 0_usize); pools.len()];
+        let mut stand = |cell: usize, basin: u32, depth_mm: f64, plan_mm2: f64| {
+            let at = place[basin as usize] as usize;
+            let pool = &mut pools[at];
+            pool.litres += self.litres_per_mm(depth_mm * plan_mm2);
+            pool.cells += 1;
+            // Of equally deep places that of the first basin.
+            let equal = depth_mm >= pool.deepest_mm && basin < deepest[at].0;
+            if depth_mm > pool.deepest_mm || equal {
+                pool.deepest_mm = depth_mm;
+                deepest[at] = (basin, cell);
+            }
+        };
+        let columns = grid.size.0.max(1);
+        let squares = grid.squares();
+        let widths: Vec<f64> = grid.x_lines.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        let rows = self.of[..squares].chunks(columns).zip(self.floor_mm.chunks(columns));
+        for (row, (basins, floors)) in rows.enumerate() {
+            let across_mm = grid.y_lines[row + 1] - grid.y_lines[row];
+            for (column, (&basin, &floor)) in basins.iter().zip(floors).enumerate() {
+                let level = if basin == NONE { floor } else { stands[basin as usize] };
+                if level > floor {
+                    let plan_mm2 = widths[column] * across_mm;
+                    stand(column + row * columns, basin, level - floor, plan_mm2);
+                    level_mm.push(level);
+                } else {
+                    level_mm.push(floor);
                 }
             }
         }
-        for (first, &from) in spills_from.iter().enumerate() {
-            let pool = place[first];
-            if pool == NONE {
+        for cell in squares..self.of.len() {
+            let (basin, floor) = (self.of[cell], self.floor_mm[cell]);
+            let level = if basin == NONE { floor } else { stands[basin as usize] };
+            let depth_mm = level.min(self.ceiling_mm(cell)) - floor;
+            if depth_mm > 0.0 {
+                let (along_mm, across_mm) = grid.sides_mm(cell);
+                stand(cell, basin, depth_mm, along_mm * across_mm);
+            }
+            level_mm.push(level.max(floor));
+        }
+        for (pool, (_, cell)) in pools.iter_mut().zip(deepest) {
+            if pool.cells > 0 {
+                pool.deepest = grid.centre(cell);
+            }
+        }
+        level_mm
+    }
+
+    /// Where each pool spills, and what into.
+    fn spills(
+        &self,
+        grid: &HeightGrid,
+        outlets: &[Outlet],
+        solved: &Solved,
+        place: &[u32],
+        mut joined: Vec<u32>,
+        pools: &mut [Pool],
+    ) {
+        // The basin of each pool that was settled first is the one that it spills from.
+        let mut done = vec![false; pools.len()];
+        for &from in &solved.order {
+            let pool = place[from as usize];
+            if pool == NONE || std::mem::replace(&mut done[pool as usize], true) {
                 continue;
             }
             let mut basin = from;
@@ -354,9 +417,9 @@ impl Basins {
                     Exit::Pass(pass) => {
                         let pass = self.pass(pass);
                         basin = pass.beyond(basin);
-                        let next = wet(basin).then(|| root(&mut joined, basin));
-                        let next = next.filter(|next| *next as usize != first);
-                        let into = next.map(|next| SpillInto::Pool(place[next as usize] as usize));
+                        let next = place[basin as usize];
+                        let into = (next != NONE && next != pool)
+                            .then_some(SpillInto::Pool(next as usize));
                         (pass.cell as usize, into)
                     }
                     Exit::None => (self.pits[basin as usize] as usize, Some(SpillInto::Edge)),
@@ -366,17 +429,10 @@ impl Basins {
                     break way;
                 }
             };
+            let pit = self.pits[root(&mut joined, from) as usize] as usize;
             pools[pool as usize].into = into;
-            pools[pool as usize].spill = grid.centre(spill.unwrap_or(self.pits[first] as usize));
+            pools[pool as usize].spill = grid.centre(spill.unwrap_or(pit));
         }
-        pools
-    }
-
-    /// Litres in a cell under water `depth_mm` deep along up.
-    pub(super) fn litres(&self, grid: &HeightGrid, cell: usize, depth_mm: f64) -> f64 {
-        let (along, across) = grid.sides_mm(cell);
-        // Over a square in plan water that is `depth` deep along up stands depth / up.z high.
-        depth_mm * along * across / self.up.z.max(0.1) / MM3_PER_LITRE
     }
 }
 
@@ -408,62 +464,54 @@ struct Links<'a> {
 }
 
 impl Links<'_> {
-    fn flat(&self) -> bool {
-        self.grid.cells() == self.grid.squares()
-    }
-
     /// The cell that each one's water runs to; itself at a pit.
     fn descents(&self) -> Vec<u32> {
-        let (columns, rows) = self.grid.size;
+        let columns = self.grid.size.0;
         let floor = self.floor_mm;
-        let mut towards = vec![NONE; floor.len()];
-        if self.flat() {
-            for row in 0..rows {
-                for column in 0..columns {
-                    let cell = column + row * columns;
-                    let here = floor[cell];
-                    if here == NO_FLOOR_MM {
-                        continue;
-                    }
-                    // Neighbours by rising index; a later one must be strictly lower.
-                    let (mut low, mut to) = (here, cell);
-                    let mut look = |next: usize, before: bool| {
-                        let there = floor[next];
-                        let lower = there < low || (before && to == cell && there <= low);
-                        if lower && there != NO_FLOOR_MM {
-                            (low, to) = (there, next);
-                        }
-                    };
-                    if row > 0 {
-                        look(cell - columns, true);
-                    }
-                    if column > 0 {
-                        look(cell - 1, true);
-                    }
-                    if column + 1 < columns {
-                        look(cell + 1, false);
-                    }
-                    if row + 1 < rows {
-                        look(cell + columns, false);
-                    }
-                    towards[cell] = to as u32;
+        let (rough, squares) = (self.grid.rough(), self.grid.squares());
+        let mut towards = Vec::with_capacity(floor.len());
+        for (row, rough) in rough.chunks(columns.max(1)).enumerate() {
+            let first = row * columns;
+            let here = &floor[first..first + columns];
+            let before = &floor[first.saturating_sub(columns)..][..columns];
+            let behind = &floor[(first + columns).min(squares - columns)..][..columns];
+            for column in 0..columns {
+                let cell = (first + column) as u32;
+                if rough[column] {
+                    towards.push(self.descent(cell as usize));
+                    continue;
                 }
+                // Neighbours by rising index; a later one must be strictly lower. Which is lowest
+                // can't be foretold, so nothing branches on it.
+                let (mut low, mut to) = (here[column], cell);
+                let up = before[column];
+                (low, to) = if up <= low { (up, cell - columns as u32) } else { (low, to) };
+                let left = here[column - 1];
+                let lower = (left < low) | ((left <= low) & (to == cell));
+                (low, to) = if lower { (left, cell - 1) } else { (low, to) };
+                let right = here[column + 1];
+                (low, to) = if right < low { (right, cell + 1) } else { (low, to) };
+                let to = if behind[column] < low { cell + columns as u32 } else { to };
+                towards.push(to);
             }
-            return towards;
         }
-        for cell in 0..floor.len() {
-            if floor[cell] == NO_FLOOR_MM {
-                continue;
-            }
-            let mut to = cell;
-            self.each_beside(cell, |next| {
-                if (floor[next], next) < (floor[to], to) {
-                    to = next;
-                }
-            });
-            towards[cell] = to as u32;
-        }
+        towards.extend((self.grid.squares()..floor.len()).map(|cell| self.descent(cell)));
         towards
+    }
+
+    /// The cell that one's water runs to, whatever is beside it: the lowest, ties to the lower index.
+    fn descent(&self, cell: usize) -> u32 {
+        let floor = self.floor_mm;
+        if floor[cell] == NO_FLOOR_MM {
+            return NONE;
+        }
+        let mut to = cell;
+        self.each_beside(cell, |next| {
+            if (floor[next], next) < (floor[to], to) {
+                to = next;
+            }
+        });
+        to as u32
     }
 
     /// Calls `visit` with every cell that water can pass to from `cell`.
@@ -501,68 +549,107 @@ impl Links<'_> {
         }
     }
 
-    /// Every pair of neighbouring cells of different basins.
+    /// Pairs of neighbouring cells of different basins, in the order of their cells. Of several between
+    /// two basins the first of the lowest is there; most of the others are left out.
     fn passes(&self, of: &[u32]) -> Vec<Pass> {
-        let floor = self.floor_mm;
-        let mut passes = Vec::new();
-        let mut add = |cell: usize, next: usize| {
-            let basins = (of[cell], of[next]);
-            if basins.0 != basins.1 && basins.0 != NONE && basins.1 != NONE {
-                let higher = if floor[next] > floor[cell] { next } else { cell };
-                passes.push(Pass { basins, height_mm: floor[higher], cell: higher as u32 });
-            }
-        };
-        if self.flat() {
-            let (columns, rows) = self.grid.size;
-            for row in 0..rows {
-                for column in 0..columns {
-                    let cell = column + row * columns;
-                    if column + 1 < columns {
-                        add(cell, cell + 1);
-                    }
-                    if row + 1 < rows {
-                        add(cell, cell + columns);
-                    }
+        let mut passes = Passes::of(self.floor_mm);
+        let (columns, rows) = self.grid.size;
+        let (rough, squares) = (self.grid.rough(), self.grid.squares());
+        for row in 0..rows {
+            let first = row * columns;
+            let here = &of[first..first + columns];
+            let below = &of[(first + columns).min(squares - columns)..][..columns];
+            for column in 0..columns {
+                let cell = first + column;
+                if rough[cell] {
+                    self.passes_from(cell, of, &mut passes);
+                    continue;
+                }
+                let basin = here[column];
+                if here[column + 1] != basin {
+                    passes.add((basin, here[column + 1]), cell, cell + 1);
+                }
+                if below[column] != basin {
+                    passes.add((basin, below[column]), cell, cell + columns);
                 }
             }
-        } else {
-            for cell in 0..floor.len() {
-                self.each_beside(cell, |next| {
-                    if next > cell {
-                        add(cell, next);
-                    }
-                });
-            }
         }
-        passes
+        for cell in self.grid.squares()..of.len() {
+            self.passes_from(cell, of, &mut passes);
+        }
+        passes.done()
+    }
+
+    fn passes_from(&self, cell: usize, of: &[u32], passes: &mut Passes) {
+        self.each_beside(cell, |next| {
+            if next > cell && of[next] != of[cell] {
+                passes.add((of[cell], of[next]), cell, next);
+            }
+        });
     }
 
     /// The lowest cell of each basin where water leaves the grid.
     fn open(&self, of: &[u32], basins: usize) -> Vec<Option<u32>> {
         let mut open: Vec<Option<u32>> = vec![None; basins];
-        let mut lowest = |cell: usize| {
-            let known = &mut open[of[cell] as usize];
-            if known.is_none_or(|known| self.floor_mm[cell] < self.floor_mm[known as usize]) {
-                *known = Some(cell as u32);
-            }
-        };
-        let (columns, rows) = self.grid.size;
-        let holes = self.grid.height_mm.contains(&NO_FLOOR_MM);
-        for row in 0..rows {
-            // Inside a floor without holes only the ends of a row are at an edge.
-            let whole = holes || row == 0 || row + 1 == rows;
-            let step = if whole || columns < 2 { 1 } else { columns - 1 };
-            for square in (row * columns..(row + 1) * columns).step_by(step) {
-                if self.grid.open(square) {
-                    let low = self.grid.low_cells(square);
-                    std::iter::once(square)
-                        .chain(low)
-                        .filter(|cell| of[*cell] != NONE)
-                        .for_each(&mut lowest);
+        for &square in self.grid.open_squares() {
+            let square = square as usize;
+            for cell in std::iter::once(square).chain(self.grid.low_cells(square)) {
+                if of[cell] == NONE {
+                    continue;
+                }
+                let known = &mut open[of[cell] as usize];
+                if known.is_none_or(|known| self.floor_mm[cell] < self.floor_mm[known as usize]) {
+                    *known = Some(cell as u32);
                 }
             }
         }
         open
+    }
+}
+
+/// Passes as they are found: a border between two basins is many cells long, and only its lowest place
+/// counts.
+struct Passes<'a> {
+    floor_mm: &'a [f64],
+    found: Vec<Pass>,
+    /// The pass of some pair of basins that was seen last, by a few bits of the pair.
+    lately: Vec<u32>,
+}
+
+/// How many pairs of basins are remembered; a power of two.
+const REMEMBERED: usize = 4096;
+
+impl Passes<'_> {
+    fn of(floor_mm: &[f64]) -> Passes<'_> {
+        Passes { floor_mm, found: Vec::new(), lately: vec![NONE; REMEMBERED] }
+    }
+
+    fn add(&mut self, basins: (u32, u32), cell: usize, next: usize) {
+        if basins.0 == NONE || basins.1 == NONE {
+            return;
+        }
+        let floor = self.floor_mm;
+        let higher = if floor[next] > floor[cell] { next } else { cell };
+        let pass = Pass { basins, height_mm: floor[higher], cell: higher as u32 };
+        let (low, high) = (basins.0.min(basins.1), basins.0.max(basins.1));
+        let slot = (low.wrapping_mul(61) ^ high.wrapping_mul(1021)) as usize % REMEMBERED;
+        if let Some(known) = self.found.get_mut(self.lately[slot] as usize) {
+            let same = known.basins == basins || known.basins == (basins.1, basins.0);
+            if same && known.height_mm <= pass.height_mm {
+                return;
+            }
+            if same {
+                // Not in its place: passes stay in the order of their cells.
+                known.basins = (NONE, NONE);
+            }
+        }
+        self.lately[slot] = self.found.len() as u32;
+        self.found.push(pass);
+    }
+
+    fn done(mut self) -> Vec<Pass> {
+        self.found.retain(|pass| pass.basins.0 != NONE);
+        self.found
     }
 }
 
@@ -597,27 +684,22 @@ fn labelled(floor_mm: &[f64], towards: Vec<u32>) -> (Vec<u32>, Vec<u32>) {
     (of, pits)
 }
 
-/// Indices of things by the basins that they belong to.
-fn by_basin(
-    basins: usize,
-    things: usize,
-    of: impl Fn(usize) -> [Option<u32>; 2],
-) -> (Vec<u32>, Vec<u32>) {
+/// Places of the passes by the basins that they join, and where each basin's begin.
+fn by_basin(basins: usize, passes: &[Pass]) -> (Vec<u32>, Vec<u32>) {
     let mut start = vec![0_u32; basins + 1];
-    for thing in 0..things {
-        for basin in of(thing).into_iter().flatten() {
-            start[basin as usize + 1] += 1;
-        }
+    for pass in passes {
+        start[pass.basins.0 as usize + 1] += 1;
+        start[pass.basins.1 as usize + 1] += 1;
     }
     for basin in 0..basins {
         start[basin + 1] += start[basin];
     }
     let mut next = start.clone();
-    let mut sorted = vec![0_u32; start[basins] as usize];
-    for thing in 0..things {
-        for basin in of(thing).into_iter().flatten() {
+    let mut sorted = vec![0_u32; 2 * passes.len()];
+    for (index, pass) in passes.iter().enumerate() {
+        for basin in [pass.basins.0, pass.basins.1] {
             let at = &mut next[basin as usize];
-            sorted[*at as usize] = thing as u32;
+            sorted[*at as usize] = index as u32;
             *at += 1;
         }
     }

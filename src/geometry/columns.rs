@@ -57,35 +57,57 @@ pub(super) fn spans(surfaces: &[&Triangles], lines: &Lines) -> (Vec<u32>, Vec<Sp
     let cells = lines.columns() * (lines.y.len() - 1);
     let mut parts: Vec<Part> = Vec::new();
     let mut scratch = Scratch::default();
+    let mut hits: Vec<Hit> = Vec::new();
     for surface in surfaces {
         let closed = edges(surface).closed();
-        let mut hits: Vec<(u32, f64, bool)> = Vec::new();
+        hits.clear();
         for triangle in surface.each() {
             scratch.lay(&triangle, lines, closed, &mut hits);
             parts.append(&mut scratch.parts);
         }
         if closed {
-            fill(&mut hits, &mut parts);
+            fill(&hits, &mut parts);
         } else {
-            let sheet = |&(cell, z, _): &(u32, f64, bool)| Part {
-                cell,
-                span: Span { low_mm: z, high_mm: z },
-            };
+            let sheet = |&(cell, z, _): &Hit| Part { cell, span: Span { low_mm: z, high_mm: z } };
             parts.extend(hits.iter().map(sheet));
         }
     }
     merged(parts, cells)
 }
 
+/// Where an upright ray through a cell's middle meets a surface: the cell, the height, and whether a ray
+/// from below enters there.
+type Hit = (u32, f64, bool);
+
+/// The hits with those of one cell side by side. Counted, not sorted: there are about two for each cell.
+fn by_cell(hits: &[Hit]) -> Vec<Hit> {
+    let first = hits.iter().map(|hit| hit.0).min().unwrap_or(0);
+    let last = hits.iter().map(|hit| hit.0).max().unwrap_or(0);
+    let mut next = vec![0_u32; (last - first) as usize + 2];
+    for hit in hits {
+        next[(hit.0 - first) as usize + 1] += 1;
+    }
+    for cell in 1..next.len() {
+        next[cell] += next[cell - 1];
+    }
+    let mut sorted = vec![(0, 0.0, false); hits.len()];
+    for hit in hits {
+        let at = &mut next[(hit.0 - first) as usize];
+        sorted[*at as usize] = *hit;
+        *at += 1;
+    }
+    sorted
+}
+
 /// Fills a closed surface between the hits of the rays through the cells' middles.
-fn fill(hits: &mut [(u32, f64, bool)], parts: &mut Vec<Part>) {
-    // Entering before leaving at one height, so that touching parts are one.
-    hits.sort_unstable_by(|a, b| (a.0).cmp(&b.0).then(a.1.total_cmp(&b.1)).then(b.2.cmp(&a.2)));
-    for column in hits.chunk_by(|a, b| a.0 == b.0) {
+fn fill(hits: &[Hit], parts: &mut Vec<Part>) {
+    for column in by_cell(hits).chunk_by_mut(|a, b| a.0 == b.0) {
+        // Entering before leaving at one height, so that touching parts are one.
+        column.sort_unstable_by(|a, b| a.1.total_cmp(&b.1).then(b.2.cmp(&a.2)));
         let mut depth = 0_i32;
         let mut entered = 0.0;
         let mut last: Option<(f64, bool)> = None;
-        for &(cell, z, enters) in column {
+        for &(cell, z, enters) in column.iter() {
             // A ray through a shared edge meets two triangles; it passes the skin once.
             if last.is_some_and(|(before, way)| way == enters && z - before < 1e-6) {
                 continue;
@@ -153,13 +175,7 @@ struct Scratch {
 
 impl Scratch {
     /// One triangle's parts in the cells that its edges cross, and its hits with the cells' middles.
-    fn lay(
-        &mut self,
-        triangle: &[Point; 3],
-        lines: &Lines,
-        closed: bool,
-        hits: &mut Vec<(u32, f64, bool)>,
-    ) {
+    fn lay(&mut self, triangle: &[Point; 3], lines: &Lines, closed: bool, hits: &mut Vec<Hit>) {
         self.parts.clear();
         for side in 0..3 {
             self.edge(&triangle[side], &triangle[(side + 1) % 3], lines, closed);
@@ -261,7 +277,7 @@ impl Plane {
     }
 
     /// Where upright rays through the cells' middles meet it; true where a ray from below enters.
-    fn hits(&self, lines: &Lines, hits: &mut Vec<(u32, f64, bool)>) {
+    fn hits(&self, lines: &Lines, hits: &mut Vec<Hit>) {
         let [a, b, c] = &self.corners;
         let enters = self.twice_area < 0.0;
         let (low, high) = (a.y.min(b.y).min(c.y), a.y.max(b.y).max(c.y));

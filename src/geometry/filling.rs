@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::basins::Exit;
+use super::volumes::{Risen, Volumes};
 use super::{Basins, HeightGrid, Outlet, SpillInto};
 
 /// One pool rising from one level to the next while the rest stands still.
@@ -42,10 +43,16 @@ pub struct Poured {
     pub drained_l: BTreeMap<usize, f64>,
 }
 
+/// No pool yet.
+const NONE: usize = usize::MAX;
+
 /// Basins that have become one pool.
 struct Joint {
-    basins: Vec<u32>,
+    /// Ascending.
+    basins: Vec<Risen>,
     level_mm: f64,
+    /// What stands in it up to its level.
+    held_l: f64,
 }
 
 impl Filling {
@@ -53,7 +60,11 @@ impl Filling {
     ///
     /// A pool rises to its lowest way out: an outlet, the grid's edge, or a pass to another basin,
     /// which then takes all that comes. Two pools that spill into each other are one from then on.
-    /// Outlets take all that reaches their rim. The end may be a sealed space that is full.
+    /// Outlets take all that reaches their rim.
+    ///
+    /// A space that is sealed all round has no lowest way out: nothing holds it to any level. Water that
+    /// ends in one adds no stage for it, `full_l` counts what came in before, and
+    /// [`end`](Self::end) is [`SpillInto::Edge`]; [`Basins::filled`] keeps such a space dry.
     ///
     /// Method: fill, spill and merge on the basins; each pool's volume is summed over its cells, so a
     /// stage is exact to rounding. Source: R. Barnes, K. Callaghan, A. Wickert, Earth Surface Dynamics 9
@@ -66,7 +77,8 @@ impl Filling {
     ) -> Option<Filling> {
         let first = basins.basin(cell)?;
         let ways = basins.ways_out(grid, outlets);
-        let mut joint_of: BTreeMap<u32, usize> = BTreeMap::new();
+        let volumes = basins.volumes(grid);
+        let mut joint_of = vec![NONE; basins.count()];
         let mut joints: Vec<Joint> = Vec::new();
         let mut stages: Vec<Stage> = Vec::new();
         let mut before_l = 0.0;
@@ -75,12 +87,14 @@ impl Filling {
             let (to_mm, exit, from) = lowest_exit(basins, &ways, &joints[at], &joint_of, at);
             let from_mm = joints[at].level_mm;
             if to_mm > from_mm && to_mm.is_finite() {
-                let takes_l = held_l(basins, grid, &joints[at].basins, to_mm)
-                    - held_l(basins, grid, &joints[at].basins, from_mm);
-                let rising = joints[at].basins.clone();
+                let joint = &mut joints[at];
+                let held_l = joint.rise_to(to_mm, basins, volumes);
+                let takes_l = held_l - joint.held_l;
+                let rising = joint.basins.iter().map(|risen| risen.basin).collect();
                 stages.push(Stage { basins: rising, from_mm, to_mm, before_l, takes_l });
                 before_l += takes_l;
-                joints[at].level_mm = to_mm;
+                joint.level_mm = to_mm;
+                joint.held_l = held_l;
             }
             let end = match exit {
                 Exit::Open(_) | Exit::None => SpillInto::Edge,
@@ -90,11 +104,12 @@ impl Filling {
                     let next = joint_at(basins, &mut joint_of, &mut joints, beyond);
                     if joints[next].level_mm >= to_mm {
                         let more = std::mem::take(&mut joints[next].basins);
-                        for basin in &more {
-                            joint_of.insert(*basin, at);
+                        for risen in &more {
+                            joint_of[risen.basin as usize] = at;
                         }
+                        joints[at].held_l += joints[next].held_l;
                         joints[at].basins.extend(more);
-                        joints[at].basins.sort_unstable();
+                        joints[at].basins.sort_unstable_by_key(|risen| risen.basin);
                     } else {
                         at = next;
                     }
@@ -114,16 +129,38 @@ impl Filling {
         cell: usize,
         height_mm: f64,
     ) -> Option<f64> {
-        let basin = basins.basin(cell)?;
-        let height_mm = height_mm.max(basins.floor_mm()[cell]);
-        let stage = self.stages.iter().find(|stage| {
-            stage.to_mm >= height_mm
-                && stage.to_mm > basins.floor_mm()[cell]
-                && stage.basins.binary_search(&basin).is_ok()
-        })?;
-        let rise_l = held_l(basins, grid, &stage.basins, height_mm.max(stage.from_mm))
-            - held_l(basins, grid, &stage.basins, stage.from_mm);
-        Some(stage.before_l + rise_l)
+        let (basin, wanted) = Wanted::at(basins, cell, height_mm)?;
+        let mut first = First::default();
+        first.ask(basin, wanted, 0);
+        self.first_reached(basins, grid, &first).map(|(litres, _)| litres)
+    }
+
+    /// Which of the things in `first` water reaches first, and how many litres have come in by then; none
+    /// when it never reaches any. Of things reached at once it is one that was asked about earlier in the
+    /// same basin.
+    pub(crate) fn first_reached(
+        &self,
+        basins: &Basins,
+        grid: &HeightGrid,
+        first: &First,
+    ) -> Option<(f64, usize)> {
+        let mut soonest: Option<(usize, Wanted, usize)> = None;
+        for (&basin, &(wanted, which)) in &first.by_basin {
+            let Some(stage) = self.stages.iter().position(|stage| {
+                stage.reaches(wanted) && stage.basins.binary_search(&basin).is_ok()
+            }) else {
+                continue;
+            };
+            let sooner = soonest.is_none_or(|(known, height, of)| {
+                let order = stage.cmp(&known).then(wanted.height_mm.total_cmp(&height.height_mm));
+                order.then(which.cmp(&of)).is_lt()
+            });
+            if sooner {
+                soonest = Some((stage, wanted, which));
+            }
+        }
+        let (stage, wanted, which) = soonest?;
+        Some((self.stages[stage].litres_until(basins, grid, wanted.height_mm), which))
     }
 
     /// What has become of `litres` poured in.
@@ -175,17 +212,70 @@ impl Filling {
     }
 }
 
+/// A height that water is to come to over some cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Wanted {
+    height_mm: f64,
+    /// It is the floor itself: it is wet only when water stands higher.
+    floor: bool,
+}
+
+impl Wanted {
+    /// The basin of a cell, and a height over it, at least its floor; none without floor.
+    pub(crate) fn at(basins: &Basins, cell: usize, height_mm: f64) -> Option<(u32, Wanted)> {
+        let basin = basins.basin(cell)?;
+        let floor_mm = basins.floor_mm()[cell];
+        let wanted = Wanted { height_mm: height_mm.max(floor_mm), floor: height_mm <= floor_mm };
+        Some((basin, wanted))
+    }
+}
+
+/// Of many things in the way of water, by basin the lowest and its number.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct First {
+    by_basin: BTreeMap<u32, (Wanted, usize)>,
+}
+
+impl First {
+    /// Asks about one more.
+    pub(crate) fn ask(&mut self, basin: u32, wanted: Wanted, which: usize) {
+        let known = self.by_basin.entry(basin).or_insert((wanted, which));
+        let order = wanted.height_mm.total_cmp(&known.0.height_mm);
+        if order.then(wanted.floor.cmp(&known.0.floor)).is_lt() {
+            *known = (wanted, which);
+        }
+    }
+}
+
+impl Stage {
+    fn reaches(&self, wanted: Wanted) -> bool {
+        if wanted.floor { self.to_mm > wanted.height_mm } else { self.to_mm >= wanted.height_mm }
+    }
+
+    /// Litres that have come in when its level first is at `height_mm`, or it begins to rise.
+    pub(super) fn litres_until(&self, basins: &Basins, grid: &HeightGrid, height_mm: f64) -> f64 {
+        let rise_l = held_l(basins, grid, &self.basins, height_mm.max(self.from_mm))
+            - held_l(basins, grid, &self.basins, self.from_mm);
+        self.before_l + rise_l
+    }
+}
+
+impl Joint {
+    /// What it holds up to a level that is no lower than any before.
+    fn rise_to(&mut self, level_mm: f64, basins: &Basins, volumes: &Volumes) -> f64 {
+        let risen = self.basins.iter_mut();
+        risen.map(|risen| volumes.risen_l(basins, risen, level_mm)).sum()
+    }
+}
+
 /// The pool that a basin belongs to, empty when water comes to it for the first time.
-fn joint_at(
-    basins: &Basins,
-    joint_of: &mut BTreeMap<u32, usize>,
-    joints: &mut Vec<Joint>,
-    basin: u32,
-) -> usize {
-    *joint_of.entry(basin).or_insert_with(|| {
-        joints.push(Joint { basins: vec![basin], level_mm: basins.pit_mm(basin) });
-        joints.len() - 1
-    })
+fn joint_at(basins: &Basins, joint_of: &mut [usize], joints: &mut Vec<Joint>, basin: u32) -> usize {
+    if joint_of[basin as usize] == NONE {
+        joint_of[basin as usize] = joints.len();
+        let level_mm = basins.pit_mm(basin);
+        joints.push(Joint { basins: vec![Risen::nothing(basin)], level_mm, held_l: 0.0 });
+    }
+    joint_of[basin as usize]
 }
 
 /// A pool's lowest way out, how high it is, and the basin that it leaves; ways out of the grid first
@@ -194,20 +284,20 @@ fn lowest_exit(
     basins: &Basins,
     ways: &[(f64, Exit)],
     joint: &Joint,
-    joint_of: &BTreeMap<u32, usize>,
+    joint_of: &[usize],
     own: usize,
 ) -> (f64, Exit, u32) {
-    let mut lowest = (f64::INFINITY, Exit::None, joint.basins[0]);
-    for &basin in &joint.basins {
-        let (level, way) = ways[basin as usize];
+    let mut lowest = (f64::INFINITY, Exit::None, joint.basins[0].basin);
+    for risen in &joint.basins {
+        let (level, way) = ways[risen.basin as usize];
         if level < lowest.0 {
-            lowest = (level, way, basin);
+            lowest = (level, way, risen.basin);
         }
     }
-    for &basin in &joint.basins {
+    for basin in joint.basins.iter().map(|risen| risen.basin) {
         for (index, pass) in basins.passes_of(basin) {
             let beyond = pass.beyond(basin);
-            if pass.height_mm < lowest.0 && joint_of.get(&beyond) != Some(&own) {
+            if pass.height_mm < lowest.0 && joint_of[beyond as usize] != own {
                 lowest = (pass.height_mm, Exit::Pass(index), basin);
             }
         }
@@ -217,16 +307,8 @@ fn lowest_exit(
 
 /// Litres that some basins hold up to a level.
 fn held_l(basins: &Basins, grid: &HeightGrid, among: &[u32], level_mm: f64) -> f64 {
-    let mut litres = 0.0;
-    for &basin in among.iter().filter(|basin| basins.pit_mm(**basin) < level_mm) {
-        for &cell in basins.cells_of(basin) {
-            let depth_mm = basins.depth_mm(cell as usize, level_mm);
-            if depth_mm > 0.0 {
-                litres += basins.litres(grid, cell as usize, depth_mm);
-            }
-        }
-    }
-    litres
+    let volumes = basins.volumes(grid);
+    among.iter().map(|basin| volumes.held_l(basins, *basin, level_mm)).sum()
 }
 
 #[cfg(test)]

@@ -72,13 +72,18 @@ pub struct HeightGrid {
     pub step_mm: f64,
     /// Squares along x and along y; a square's index is `x + y * size.0`.
     pub size: (usize, usize),
-    /// Height of the highest surface over each square, mm; [`NO_FLOOR_MM`] where there is none.
+    /// Height of the highest surface over each square, mm; [`NO_FLOOR_MM`] where there is none. Where
+    /// there is floor is settled when the grid is made; heights may be changed.
     pub height_mm: Vec<f64>,
     lower: Vec<Lower>,
     /// Where each square's lower cells begin in `lower`; empty when there are none at all.
     lower_start: Vec<u32>,
     /// Whether a square without floor has floor all round it.
     enclosed: Vec<bool>,
+    /// Squares where water leaves the grid, ascending.
+    open: Vec<u32>,
+    /// Which squares lie at the edge of the grid, or have no floor or lower storeys, or are beside such.
+    rough: Vec<bool>,
 }
 
 impl HeightGrid {
@@ -136,25 +141,46 @@ impl HeightGrid {
         if lower.is_empty() {
             lower_start.clear();
         }
+        HeightGrid::new(x_lines, y_lines, step_mm, height_mm, (lower, lower_start))
+    }
+
+    /// With what follows from the heights alone.
+    fn new(
+        x_lines: Vec<f64>,
+        y_lines: Vec<f64>,
+        step_mm: f64,
+        height_mm: Vec<f64>,
+        (lower, lower_start): (Vec<Lower>, Vec<u32>),
+    ) -> HeightGrid {
+        let size = (x_lines.len() - 1, y_lines.len() - 1);
         let enclosed = enclosed(size, &height_mm);
-        HeightGrid { x_lines, y_lines, step_mm, size, height_mm, lower, lower_start, enclosed }
+        let (open, rough) = (Vec::new(), Vec::new());
+        let mut grid = HeightGrid {
+            x_lines,
+            y_lines,
+            step_mm,
+            size,
+            height_mm,
+            lower,
+            lower_start,
+            enclosed,
+            open,
+            rough,
+        };
+        grid.rough = (0..grid.squares()).map(|square| grid.is_rough(square)).collect();
+        grid.open = (0..grid.squares())
+            .filter(|&square| grid.rough[square] && grid.open(square))
+            .map(|square| square as u32)
+            .collect();
+        grid
     }
 
     /// A grid of one storey from given heights, row by row from the lowest y; for tests and
     /// comparisons.
     pub fn from_heights(step_mm: f64, size: (usize, usize), height_mm: Vec<f64>) -> HeightGrid {
         let lines = |count: usize| (0..=count).map(|line| line as f64 * step_mm).collect();
-        let enclosed = enclosed(size, &height_mm);
-        HeightGrid {
-            x_lines: lines(size.0),
-            y_lines: lines(size.1),
-            step_mm,
-            size,
-            height_mm,
-            lower: Vec::new(),
-            lower_start: Vec::new(),
-            enclosed,
-        }
+        let one_storey = (Vec::new(), Vec::new());
+        HeightGrid::new(lines(size.0), lines(size.1), step_mm, height_mm, one_storey)
     }
 
     /// How many squares there are.
@@ -290,6 +316,29 @@ impl HeightGrid {
             falls |= self.falls(beside);
         }
         count < 4 || falls
+    }
+
+    /// The squares where water that reaches them leaves the grid, ascending.
+    pub(super) fn open_squares(&self) -> &[u32] {
+        &self.open
+    }
+
+    /// Which squares lie at the edge of the grid, or have no floor or lower storeys, or are beside such.
+    pub(super) fn rough(&self) -> &[bool] {
+        &self.rough
+    }
+
+    fn is_rough(&self, square: usize) -> bool {
+        let rough = |square: usize| {
+            self.height_mm[square] == NO_FLOOR_MM || !self.low_cells(square).is_empty()
+        };
+        let mut beside = 0;
+        rough(square)
+            || self.neighbours(square).any(|square| {
+                beside += 1;
+                rough(square)
+            })
+            || beside < 4
     }
 
     /// Whether water that comes over a square falls past everything.

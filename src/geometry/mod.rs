@@ -35,6 +35,7 @@ mod sweep;
 mod thinning;
 mod toward;
 mod triangles;
+mod volumes;
 mod way_out;
 
 pub use align::{AlignError, Alignment, align};
@@ -47,6 +48,7 @@ pub(crate) use course::pose_at;
 pub use cut::{cropped, cut_away};
 pub use field::{ClearanceField, FieldHit, Obstacle, Pile, Rod, RodTree};
 pub use filling::{Filling, Poured, Stage};
+pub(crate) use filling::{First, Wanted};
 pub(crate) use frontier::Reached;
 pub use gap::{Gap, gap, gap_to_straight, rough_gap};
 pub use height_grid::{Finer, FloorGap, HeightGrid, NO_FLOOR_MM, Outlet};

@@ -2,7 +2,9 @@
 
 use dryberth::checks::evaluate;
 use dryberth::documents::cautions::{CAUTIONS, FOR_THE_OWNER, PLANNING_AID};
-use dryberth::documents::{Handed, customer_html, customer_pdf, fitting_pdf, positions};
+use dryberth::documents::{
+    Handed, customer_html, customer_pdf, fitting_html, fitting_pdf, positions,
+};
 use dryberth::format::{job_from_text, workshop_from_text};
 use lopdf::Document;
 
@@ -128,11 +130,25 @@ fn the_fitting_sheet_has_positions_lists_and_checks_to_sign() {
         "Order of work",
         "cut list",
         "Fixings",
+        "Fluid in the reservoir",
+        "in each of 78 cases",
+        "Seen from the right",
+        "Seen from behind",
+        "level, rams out",
+        "breather",
         "Fluid and level",
         "Checks to sign",
     ] {
         assert!(holds(&text, wanted), "{wanted}");
     }
+    // The same drawing on a page: both views, each with a line for every case that the section meets.
+    let html = fitting_html(&handed).expect("a page");
+    assert_eq!(html.matches("<svg ").count(), 2);
+    assert!(html.contains("aria-label=\"Seen from behind\""));
+    let tank = ready.card.drawn.tank.as_ref().expect("a drawing");
+    let met = tank.views.iter().flat_map(|view| &view.surfaces).map(|line| line.pieces.len());
+    let led = tank.views.iter().map(|view| view.marks.len() + 2).sum::<usize>();
+    assert_eq!(html.matches("<line ").count(), met.sum::<usize>() + led);
     for line in &ready.opened.layout.lines {
         assert!(holds(&text, &first_words(&line.name)), "{}", line.name);
     }

@@ -1,8 +1,10 @@
 //! Fluid in a tank.
 
-use dryberth::checks::feed::Surface;
+use dryberth::checks::Boot;
+use dryberth::checks::feed::{Fill, Surface, attitudes};
+use dryberth::format::open_demo;
 use dryberth::geometry::{Solid, Triangles, clip};
-use dryberth::model::{Axis, Pose, Shape};
+use dryberth::model::{Axis, Point, Pose, Shape};
 use proptest::prelude::*;
 
 use crate::{cases, pose, way};
@@ -81,4 +83,68 @@ proptest! {
         let outline = clip::section(&tank, &up, surface.height_mm);
         prop_assert!(outline.iter().flatten().all(|corner| (up.dot(&corner.coords) - surface.height_mm).abs() < 1e-6));
     }
+
+    /// Fluid in an open reservoir and fluid that ran out is fluid in; what stays is under every opening.
+    #[test]
+    fn fluid_is_all_accounted_for(
+        up in way(),
+        share in 0.0..1.5_f64,
+        openings in proptest::collection::vec((0.0..80.0_f64, -25.0..35.0_f64, 0.0..100.0_f64), 0..4),
+    ) {
+        let tank = tank();
+        let openings: Vec<Point> = openings.into_iter().map(|(x, y, z)| Point::new(x, y, z)).collect();
+        let volume = tank.volume_mm3() * share;
+        let surface = Surface::open(&tank, &up, volume, openings.iter());
+        let held = clip::volume_below_mm3(&tank, &up, surface.height_mm);
+        prop_assert!((held + surface.over_mm3 - volume).abs() <= 1.1e-9 * tank.volume_mm3(),
+            "{held} + {} = {volume}", surface.over_mm3);
+        prop_assert!(surface.over_mm3 >= -1e-6);
+        if surface.over_mm3 > 1e-3 {
+            // Something ran out: through an opening, or there was no room.
+            let lowest = openings.iter().map(|at| up.dot(&at.coords)).fold(f64::INFINITY, f64::min);
+            prop_assert!(surface.height_mm <= lowest + 1e-6);
+        }
+    }
+}
+
+/// Volume error of the root search in each case that the feed headline asks: at every demo spot, 13
+/// attitudes, rams in and out, as filled, cold and hot. At most 0.01 ml, which the issue asks.
+#[test]
+fn every_feed_case_holds_its_fluid_to_a_hundredth_of_a_millilitre() {
+    let (mut worst_mm3, mut cases) = (0.0_f64, 0);
+    for demo in ["wrenfield-drop-top", "sandlark-cabriolet"] {
+        let opened = open_demo(Some(demo)).expect("a demo");
+        let boot = opened.boot(&Boot::usual_options(&opened.layout)).expect("sound");
+        let (layout, pump) = (boot.layout(), boot.pump());
+        let inside =
+            Solid::of(&pump.reservoir.inside, &Pose::identity(), |_| None).expect("a tank");
+        let tank = inside.triangles();
+        let fill = Fill::of(pump, tank, &layout.rams).with_lines(boot.lines());
+        let limits = &layout.limits;
+        for spot in &layout.spots {
+            let turned = spot.place.pose().rotation.inverse();
+            for attitude in attitudes() {
+                let up = turned * attitude.up.normalize();
+                for warmer_k in [0.0, limits.cold_c - limits.fill_c, limits.hot_c - limits.fill_c] {
+                    for rams_out in [false, true] {
+                        let volume = fill.tank_mm3(rams_out, warmer_k);
+                        let shut = Surface::of(tank, &up, volume);
+                        let open = Surface::open(
+                            tank,
+                            &up,
+                            volume,
+                            std::iter::once(&pump.reservoir.breather),
+                        );
+                        for surface in [shut, open] {
+                            let held = clip::volume_below_mm3(tank, &up, surface.height_mm);
+                            worst_mm3 = worst_mm3.max((held + surface.over_mm3 - volume).abs());
+                        }
+                        cases += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(cases >= 8 * 78, "{cases}");
+    assert!(worst_mm3 <= 10.0, "{worst_mm3} mm³");
 }

@@ -1,7 +1,6 @@
 //! Standing water on grids that two depression-filling libraries test themselves with.
 //!
-//! Cells on the border are open. Water passes between cells that share a side, never a corner. The
-//! cases W3 and W4 of the same sources need a grid that is not printed in full: left out.
+//! Cells on the border are open. Water passes between cells that share a side, never a corner.
 
 use dryberth::geometry::{Basins, Filling, HeightGrid, RunEnd, SpillInto, Triangles, run_down};
 use dryberth::model::{Point, Vector};
@@ -28,9 +27,10 @@ const RIM: [&[f64]; 5] = [
 ];
 
 #[test]
-fn w2_water_passes_sides_only() {
-    // 4 neighbours: (1,1) and (2,2) to 1.0, (3,1) to 0.8; 1.0 cell units added. A flood-fill
-    // library's tests, READ. ± 1e-12. With 8 neighbours (W1) it would be 0.8 each and 0.6 in all.
+fn w1_w2_water_passes_sides_only() {
+    // 4 neighbours (W2): (1,1) and (2,2) to 1.0, (3,1) to 0.8; 1.0 cell units added. A flood-fill
+    // library's tests, READ. ± 1e-12. With 8 neighbours (W1) it would be 0.8 each and 0.6 in all: the
+    // diagonal trap.
     let (level, added) = filled(&RIM, &[]);
     near(level[1][1], 1.0, 1e-12);
     near(level[2][2], 1.0, 1e-12);
@@ -46,6 +46,47 @@ fn a_drain_in_the_middle_empties_its_own_pit_only() {
     near(level[2][2], 0.6, 1e-12);
     near(level[1][1], 1.0, 1e-12);
     near(added, 0.6, 1e-9);
+}
+
+#[test]
+fn w3_w4_one_outlet_and_no_edge() {
+    // The same library's outflow tests, READ: water leaves at (3,4) = 0.1 only. 4 neighbours (W4): 0.6 in
+    // the left hollow, 0.4 in the middle and at (5,2). With 8 neighbours (W3) it would be 0.3: a corner
+    // leaks. Ours leaves at the edge too, so a ring stands round the grid that nothing rises over.
+    let rows: [[f64; 6]; 6] = [
+        [1.0, 1.0, 1.0, 1.0, 1.0, 1.0],
+        [1.0, 0.1, 1.0, 1.0, 1.0, 1.0],
+        [0.1, 0.6, 0.2, 0.3, 1.0, 1.0],
+        [0.2, 0.7, 0.3, 0.4, 0.1, 1.0],
+        [1.0, 0.8, 0.4, 1.0, 1.0, 1.0],
+        [1.0, 1.0, 0.2, 1.0, 1.0, 1.0],
+    ];
+    let raised = [
+        ((1, 1), 0.6),
+        ((2, 0), 0.6),
+        ((3, 0), 0.6),
+        ((2, 2), 0.4),
+        ((2, 3), 0.4),
+        ((3, 2), 0.4),
+        ((5, 2), 0.4),
+    ];
+    let mut ringed = vec![vec![9.0; 8]; 8];
+    for (row, heights) in rows.iter().enumerate() {
+        ringed[row + 1][1..7].copy_from_slice(heights);
+    }
+    let printed: Vec<&[f64]> = ringed.iter().map(Vec::as_slice).collect();
+    let (level, added) = filled(&printed, &[(4, 5)]);
+    let mut total = 0.0;
+    for (row, heights) in rows.iter().enumerate() {
+        for (column, height) in heights.iter().enumerate() {
+            let known = raised.iter().find(|(at, _)| *at == (row, column));
+            let expected = known.map_or(*height, |(_, level)| *level);
+            near(level[row + 1][column + 1], expected, 1e-12);
+            total += expected - height;
+        }
+    }
+    near(added, total, 1e-9);
+    assert!(level[2][2] > 0.5, "a seam leaks at its corner: W3's 0.3");
 }
 
 #[test]

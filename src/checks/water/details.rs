@@ -6,7 +6,7 @@ use super::freeboard::cells_under;
 use super::standing::{DrainState, SLOPES};
 use super::{LivePoint, drain_flow_l_min, drain_head_mm, drains};
 use crate::checks::{Boot, Note};
-use crate::geometry::SpillInto;
+use crate::geometry::{First, SpillInto, Wanted};
 
 /// The water over one live part in the worst case of one state of the drains.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -272,6 +272,23 @@ fn passed(boot: &Boot) -> Vec<PassedBy> {
 fn filled(boot: &Boot, live: &[LivePoint], cells: &[Option<Vec<usize>>]) -> Vec<FilledBy> {
     let Some(water) = boot.waters() else { return Vec::new() };
     let layout = boot.layout();
+    // The lowest live part in each basin of each slope, whatever the leak and the drains.
+    let lowest: Vec<First> = water
+        .basins()
+        .iter()
+        .map(|basins| {
+            let mut first = First::default();
+            for (which, (point, cells)) in live.iter().zip(cells).enumerate() {
+                let height_mm = basins.up().dot(&point.at.coords);
+                for &cell in cells.iter().flatten() {
+                    if let Some((basin, wanted)) = Wanted::at(basins, cell, height_mm) {
+                        first.ask(basin, wanted, which);
+                    }
+                }
+            }
+            first
+        })
+        .collect();
     let mut found = Vec::new();
     for state in states(boot) {
         for (leak, source) in layout.leaks.iter().enumerate() {
@@ -281,17 +298,11 @@ fn filled(boot: &Boot, live: &[LivePoint], cells: &[Option<Vec<usize>>]) -> Vec<
                 if case.drains != state {
                     continue;
                 }
-                let mut reached: Option<(f64, &str)> = None;
-                for (point, cells) in live.iter().zip(cells) {
-                    for &cell in cells.iter().flatten() {
-                        let until = water.litres_until(index, leak, cell, &point.at);
-                        if let Some(litres) =
-                            until.filter(|litres| reached.is_none_or(|(least, _)| *litres < least))
-                        {
-                            reached = Some((litres, point.part));
-                        }
-                    }
-                }
+                let slope = index % SLOPES.len();
+                let reached = water.filling(index, leak).and_then(|filling| {
+                    filling.first_reached(&water.basins()[slope], &water.grid, &lowest[slope])
+                });
+                let reached = reached.map(|(litres, which)| (litres, live[which].part));
                 let stays = || water.filling(index, leak).map_or(0.0, |filling| filling.full_l);
                 let candidate = match reached {
                     Some((litres, part)) => (litres, Some(part), case.slope.words),

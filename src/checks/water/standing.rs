@@ -1,5 +1,7 @@
 //! Standing water for every parked slope and drain state.
 
+use std::sync::Arc;
+
 use super::drains::in_mid_air;
 use super::drips::{self, DripTrack};
 use crate::checks::boot::BootBody;
@@ -170,8 +172,9 @@ pub(crate) struct Water {
     pub(crate) cases: Vec<WaterCase>,
     /// By leak, then slope, with the drains as found.
     pub(crate) tracks: Vec<DripTrack>,
-    /// What a leak fills, by case, then leak; none where it falls past everything.
-    fillings: Vec<Vec<Option<Filling>>>,
+    /// What a leak fills, by case, then leak; none where it falls past everything. Leaks that run into one
+    /// basin share it.
+    fillings: Vec<Vec<Option<Arc<Filling>>>>,
 }
 
 impl Water {
@@ -248,17 +251,35 @@ impl Water {
     }
 
     /// What each leak fills in each case.
-    fn fill(&self, layout: &Layout) -> Vec<Vec<Option<Filling>>> {
+    fn fill(&self, layout: &Layout) -> Vec<Vec<Option<Arc<Filling>>>> {
+        let slopes: Vec<usize> = (0..SLOPES.len()).collect();
+        let by_slope = each_slope(&slopes, |&slope| self.fill_on(layout, slope));
         (0..self.cases.len())
-            .map(|case| {
-                let (state, slope) = (case / SLOPES.len(), case % SLOPES.len());
-                (0..layout.leaks.len())
-                    .map(|leak| {
-                        let track = &self.tracks[leak * SLOPES.len() + slope];
-                        let cell = track.lands_in?;
-                        Filling::from(&self.basins[slope], &self.grid, &self.outlets[state], cell)
-                    })
-                    .collect()
+            .map(|case| by_slope[case % SLOPES.len()][case / SLOPES.len()].clone())
+            .collect()
+    }
+
+    /// The same on one slope, by state, then leak.
+    fn fill_on(&self, layout: &Layout, slope: usize) -> Vec<Vec<Option<Arc<Filling>>>> {
+        let basins = &self.basins[slope];
+        let lands_in = |leak: usize| self.tracks[leak * SLOPES.len() + slope].lands_in;
+        let cells: Vec<Option<usize>> = (0..layout.leaks.len()).map(lands_in).collect();
+        self.outlets
+            .iter()
+            .map(|outlets| {
+                let mut found: Vec<Option<Arc<Filling>>> = Vec::with_capacity(cells.len());
+                for (leak, &cell) in cells.iter().enumerate() {
+                    let alike = (0..leak).find(|&before| {
+                        cell.zip(cells[before]).is_some_and(|(a, b)| basins.one_basin(a, b))
+                    });
+                    found.push(match alike {
+                        Some(before) => found[before].clone(),
+                        None => cell
+                            .and_then(|cell| Filling::from(basins, &self.grid, outlets, cell))
+                            .map(Arc::new),
+                    });
+                }
+                found
             })
             .collect()
     }
@@ -268,23 +289,14 @@ impl Water {
         self.outlets.first().map_or(&[], Vec::as_slice)
     }
 
-    /// Litres that a leak has let in when the water of a case first stands at a point over `cell`;
-    /// none when it never gets there.
-    pub(super) fn litres_until(
-        &self,
-        case: usize,
-        leak: usize,
-        cell: usize,
-        point: &Point,
-    ) -> Option<f64> {
-        let basins = self.basins.get(case % SLOPES.len())?;
-        let filling = self.fillings.get(case)?.get(leak)?.as_ref()?;
-        filling.litres_until(basins, &self.grid, cell, basins.up().dot(&point.coords))
+    /// Each slope's basins.
+    pub(super) fn basins(&self) -> &[Basins] {
+        &self.basins
     }
 
     /// What a leak fills in a case.
     pub(super) fn filling(&self, case: usize, leak: usize) -> Option<&Filling> {
-        self.fillings.get(case)?.get(leak)?.as_ref()
+        self.fillings.get(case)?.get(leak)?.as_deref()
     }
 
     /// The water on any slope, for a drain state among [`states`](Self::states).
@@ -298,7 +310,7 @@ impl Water {
 
 /// Asks every slope, on as many threads as there are; each is worked out on its own, so the threads'
 /// order reaches no figure.
-fn each_slope<T: Send>(ups: &[Vector], ask: impl Fn(&Vector) -> T + Sync) -> Vec<T> {
+fn each_slope<S: Sync, T: Send>(ups: &[S], ask: impl Fn(&S) -> T + Sync) -> Vec<T> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = ups.len().div_ceil(threads).max(1);
     let ask = &ask;

@@ -3,6 +3,7 @@
 use crate::documents::pdf::{ACCENT, Colour};
 use crate::model::{Job, Workshop};
 
+use super::section::Section;
 use super::{Handed, Logo};
 
 /// A picture with a line under it.
@@ -25,6 +26,8 @@ pub(crate) enum Block {
         rows: Vec<Vec<String>>,
     },
     Pictures(Vec<Shot>),
+    /// Drawings side by side.
+    Sections(Vec<Section>),
     Cautions {
         title: String,
         items: Vec<String>,

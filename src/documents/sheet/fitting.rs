@@ -3,6 +3,7 @@
 
 use super::Handed;
 use super::blocks::{Block, Sheet, Shot, facts};
+use super::section;
 use crate::checks::{Check, HeadlineId, Verdict};
 use crate::documents::cautions::{CAUTIONS, PLANNING_AID};
 use crate::documents::picture::{Picture, TrimShown, View, picture};
@@ -37,6 +38,7 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     blocks.push(Block::Steps(order_of_work(handed), true));
     add_lines(handed, &mut blocks);
     add_fixings(handed, &mut blocks);
+    add_sections(handed, &mut blocks);
     add_figures(handed, &mut blocks, HeadlineId::Feed, "Fluid and level");
     add_figures(handed, &mut blocks, HeadlineId::Water, "Water, worst case first");
     add_figures(handed, &mut blocks, HeadlineId::Hold, "Loads, worst case first");
@@ -235,6 +237,14 @@ fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
         blocks.push(Block::Heading("Fixings".to_string()));
         let head = ["Fixing", "At the unit", "At the car", "Anchor", "Apart, mm"];
         blocks.push(table(&[2.0, 2.4, 3.2, 1.8, 1.2], &head, rows));
+    }
+}
+
+fn add_sections(handed: &Handed, blocks: &mut Vec<Block>) {
+    if let Some(drawing) = &handed.card.drawn.tank {
+        blocks.push(Block::Heading("Fluid in the reservoir".to_string()));
+        blocks.push(Block::Sections(section::sections(drawing)));
+        blocks.push(Block::Text(section::legend(drawing)));
     }
 }
 

@@ -3,6 +3,7 @@
 use krilla::Document;
 
 use super::blocks::{Block, Sheet};
+use super::section::{Ink, Section};
 use crate::documents::pdf::{
     AMBER, AMBER_LINE, Canvas, Colour, Cut, FAINT, Fonts, INK, LINE, MM_PER_POINT, PALE, page_of,
 };
@@ -18,6 +19,8 @@ const BOTTOM_MM: f64 = HEIGHT_MM - 17.0;
 enum Stroke<'a> {
     Text(f64, f64, f64, Cut, Colour, String),
     Line((f64, f64), (f64, f64), f64, Colour),
+    Dashed((f64, f64), (f64, f64), f64, Colour),
+    Shape(Vec<(f64, f64)>),
     Rect([f64; 4], Option<Colour>, Option<(Colour, f64)>),
     Circle(f64, f64, f64, Colour),
     Image(&'a [u8], [f64; 4]),
@@ -72,6 +75,15 @@ fn draw(canvas: &mut Canvas, stroke: &Stroke) {
             canvas.text(*x, *y, *size, *cut, *colour, text)
         }
         Stroke::Line(from, to, width, colour) => canvas.line(*from, *to, *width, *colour, &[]),
+        Stroke::Dashed(from, to, width, colour) => {
+            canvas.line(*from, *to, *width, *colour, &[1.2, 0.8]);
+        }
+        Stroke::Shape(corners) => {
+            canvas.polygon(corners, PALE);
+            for (index, from) in corners.iter().enumerate() {
+                canvas.line(*from, corners[(index + 1) % corners.len()], 0.35, INK, &[]);
+            }
+        }
         Stroke::Rect([x, y, w, h], filled, edge) => canvas.rect(*x, *y, *w, *h, *filled, *edge),
         Stroke::Circle(x, y, radius, colour) => canvas.circle(*x, *y, *radius, Some(*colour), None),
         Stroke::Image(png, [x, y, w, h]) => canvas.image(png, *x, *y, *w, *h),
@@ -170,6 +182,7 @@ impl<'a> Flow<'a> {
                 // A heading doesn't stand alone at a page's foot.
                 let with = match next {
                     Some(Block::Pictures(_)) => 70.0,
+                    Some(Block::Sections(_)) => 60.0,
                     Some(Block::Cautions { .. } | Block::Sign(_)) => 40.0,
                     _ => 3.0 * self.line_mm() + 6.0,
                 };
@@ -212,6 +225,7 @@ impl<'a> Flow<'a> {
             }
             Block::Table { shares, head, rows } => self.table(shares, head, rows),
             Block::Pictures(shots) => self.pictures(shots),
+            Block::Sections(sections) => self.sections(sections),
             Block::Cautions { title, items, closing } => self.cautions(title, items, closing),
             Block::Sign(rows) => self.sign(rows),
         }
@@ -298,6 +312,45 @@ impl<'a> Flow<'a> {
             }
         }
         self.y += height + words + 1.5;
+    }
+
+    fn sections(&mut self, sections: &[Section]) {
+        let count = sections.len().max(1) as f64;
+        let pitch = (RIGHT_MM - LEFT_MM) / count;
+        let height = sections.iter().map(|section| section.height_mm).fold(0.0, f64::max);
+        self.need(height + 3.0);
+        self.y += 2.0;
+        for (index, section) in sections.iter().enumerate() {
+            let (left, top) = (LEFT_MM + pitch * index as f64, self.y);
+            let at = |(x, y): (f64, f64)| (left + x, top + y);
+            for ink in &section.inks {
+                match ink {
+                    Ink::Shape(corners) => {
+                        self.put(Stroke::Shape(corners.iter().map(|corner| at(*corner)).collect()));
+                    }
+                    Ink::Line { from, to, width_mm, colour, dashed: false } => {
+                        self.put(Stroke::Line(at(*from), at(*to), *width_mm, *colour));
+                    }
+                    Ink::Line { from, to, width_mm, colour, dashed: true } => {
+                        self.put(Stroke::Dashed(at(*from), at(*to), *width_mm, *colour));
+                    }
+                    Ink::Dot(place) => {
+                        let (x, y) = at(*place);
+                        self.put(Stroke::Circle(x, y, 0.6, INK));
+                    }
+                    Ink::Words { at: place, text, ends, bold } => {
+                        let cut = if *bold { Cut::Bold } else { Cut::Regular };
+                        let size = self.size - 1.0;
+                        let (mut x, y) = at(*place);
+                        if *ends {
+                            x -= self.fonts.width_mm(text, size, cut);
+                        }
+                        self.text(x, y, size, cut, INK, text.clone());
+                    }
+                }
+            }
+        }
+        self.y += height;
     }
 
     fn cautions(&mut self, title: &str, items: &[String], closing: &str) {

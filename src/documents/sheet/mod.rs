@@ -4,12 +4,14 @@ mod blocks;
 mod customer;
 mod fitting;
 mod flow;
+mod section;
 
 use crate::checks::{Boot, Scorecard};
 use crate::compare::Unbolting;
 use crate::model::{Job, Spot, Workshop};
 
 pub(super) use blocks::{Block, Sheet};
+pub(super) use section::svg;
 
 /// A workshop's logo: a PNG file's bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -68,6 +70,11 @@ pub fn customer_pdf(handed: &Handed) -> Option<Vec<u8>> {
 /// of A4.
 pub fn customer_html(handed: &Handed) -> Option<String> {
     Some(super::html::page(&customer::sheet(handed)?))
+}
+
+/// The fitting sheet as one HTML file that asks nothing of any other place.
+pub fn fitting_html(handed: &Handed) -> Option<String> {
+    Some(super::html::page(&fitting::sheet(handed)?))
 }
 
 /// The fitting sheet as PDF.

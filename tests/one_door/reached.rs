@@ -129,3 +129,85 @@ fn a_reading_at_the_plug_replaces_what_was_assumed() {
     // 24 A × 1.25 = 30 A.
     assert_eq!(supply.fuse_a, Some(30.0));
 }
+
+#[test]
+fn what_a_driven_mover_reaches_in_passing_counts() {
+    // Driven down and up again within 7 mm of its driver's travel, to 280 mm: the hose at 350 mm would be
+    // struck. Its underside passes 60 mm on either side of the straight way; 15 mm are kept from a mover.
+    let movers = r#"movers: [
+        (name: "driver", kind: Roof, shapes: [Box(from: (0, 800, 1200), to: (10, 810, 1210))],
+            motion: Slide(along: (0, 0, 1), from_mm: 0, to_mm: 100)),
+        (name: "flap", kind: Roof, shapes: [Box(from: (290, -60, 480), to: (310, 60, 500))],
+            motion: Slide(along: (0, 0, -1), from_mm: 0, to_mm: 200),
+            driven: (by: "driver", table: [(0, 0), (50.5, 0), (54, 200), (57.5, 0), (100, 0)])),
+    ],"#;
+    let card = ask("", &format!("{HOSE}{movers}"), "at: (0, 0, 300)", "");
+    let needed = 672.0 - check(&card, "slack", "hose").figure.unwrap();
+    assert!(needed > 560.0, "{needed}");
+    assert!(check(&card, "line-gap", "hose").figure.unwrap() >= 15.0 - 1e-6);
+}
+
+#[test]
+fn what_asks_for_more_room_doesnt_hold_a_line_at_its_exit() {
+    // 1.5 mm from the hose's skin along its lead: a battery's terminal asks for 25.
+    let plus = r#"(name: "plus", role: Terminal, shape: Box(from: (540, -20, 330), to: (620, 20, 344.5))),"#;
+    let card = ask(plus, HOSE, "at: (0, 0, 300)", "");
+    let gap = check(&card, "line-gap", "hose");
+    assert_eq!(gap.verdict, Verdict::Fail, "{gap:#?}");
+    assert!(gap.why.contains("plus"), "{}", gap.why);
+    // What the line lies against does hold it.
+    let shelf = plus.replace("Terminal", "Panel");
+    let card = ask(&shelf, HOSE, "at: (0, 0, 300)", "");
+    assert_eq!(check(&card, "line-gap", "hose").verdict, Verdict::Pass);
+}
+
+#[test]
+fn a_thin_sheet_beside_the_exit_is_not_gone_through() {
+    // The hose lies on a sheet of 1 mm that reaches from its exit to below the pump, and the port is under
+    // it: straight down through the sheet would be about 551 mm.
+    let sheet =
+        r#"(name: "sheet", role: Panel, shape: Box(from: (480, -200, 345), to: (640, 200, 346))),"#;
+    let card = ask(sheet, HOSE, "at: (0, 0, 270)", "");
+    let slack = check(&card, "slack", "hose");
+    let through = slack.figure.is_some_and(|slack| 672.0 - slack < 560.0);
+    assert!(!through, "{slack:#?}");
+}
+
+#[test]
+fn a_lead_through_its_own_pump_is_no_way() {
+    // The exit lies behind the pump, the port before it, and the lead is as long as the pump.
+    let through = HOSE
+        .replace("at: (600, 0, 350), towards: (-1, 0, 0)", "at: (-600, 0, 350), towards: (1, 0, 0)")
+        .replace("bend_mm: 40", "bend_mm: 40, lead_mm: 110");
+    let card = ask("", &through, "at: (0, 0, 300)", "");
+    let slack = check(&card, "slack", "hose");
+    assert_ne!(slack.verdict, Verdict::Pass, "{slack:#?}");
+}
+
+#[test]
+fn a_line_may_go_where_nothing_was_measured() {
+    // One wall, and all the room of the garage above it: the way up and over is about 580 mm.
+    let wall =
+        r#"(name: "wall", role: Panel, shape: Box(from: (300, -400, 200), to: (306, 400, 400))),"#;
+    let card = ask(wall, &HOSE.replace("700", "900"), "at: (0, 0, 300)", "");
+    let slack = check(&card, "slack", "hose");
+    assert_eq!(slack.verdict, Verdict::Pass, "{slack:#?}");
+    assert!(864.0 - slack.figure.unwrap() < 600.0, "{slack:#?}");
+}
+
+#[test]
+fn a_reading_of_a_pump_that_ran_free_counts_by_its_resistance() {
+    // 12.0 V at the supply, 11.9 V at the plug at 4 A: 25 mΩ. At the pump's 20 A: 0.5 V, 4.17 %, and 25 A
+    // of fuse.
+    let cable = HOSE.replace(
+        "kind: Hose",
+        "kind: Cable(area_mm2: 6, upstream_mm: 1500, supply_v: 12, joints_mohm: 2, conductor_c: 20), \
+         measured: (plug_v: 11.9, current_a: 4)",
+    );
+    let (card, lines) = detailed("", &cable);
+    near(check(&card, "volts", "hose"), 50.0 / 12.0, 1e-9);
+    let supply = lines[0].supply.clone().unwrap();
+    assert_eq!(supply.fuse_a, Some(25.0));
+    // 0.36 V of 20 A are 18 mΩ; beyond the 13.8 mΩ of its conductors 11 were read. 6 mm² keeps 25.
+    assert!(supply.enough_mm2.is_none_or(|size| size > 6.0), "{supply:?}");
+}

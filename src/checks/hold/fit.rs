@@ -217,7 +217,7 @@ fn faces(anchor: &Anchor, mount: &MountAt, way: &Vector) -> Option<String> {
     (square < 0.9).then(|| format!("{here} doesn't face {name}: foam would slip out"))
 }
 
-/// What the straight line of a tie or strap would run through.
+/// What the straight line of a tie or strap would run through, or be struck by.
 fn in_the_way(
     boot: &Boot,
     pump: &[Solid],
@@ -243,10 +243,20 @@ the pump as a mount",
             mount.mount.name, anchor.name, part.name
         ));
     }
-    let (body, _) = boot.bodies().find(|(_, solid)| solid.blocks(&from, &to))?;
+    if let Some((body, _)) = boot.bodies().find(|(_, solid)| solid.blocks(&from, &to)) {
+        return Some(format!(
+            "the {words} from {} to {} would run through {}",
+            mount.mount.name, anchor.name, body.name
+        ));
+    }
+    let swept = boot.field.obstacles().iter().enumerate();
+    let mut swept = swept.filter(|(index, _)| !boot.field_is_body(*index));
+    let (mover, _) = swept.find(|(_, swept)| swept.solid.blocks(&from, &to))?;
     Some(format!(
-        "the {words} from {} to {} would run through {}",
-        mount.mount.name, anchor.name, body.name
+        "the {words} from {} to {} would be struck by {} as it moves",
+        mount.mount.name,
+        anchor.name,
+        boot.field_name(mover)
     ))
 }
 

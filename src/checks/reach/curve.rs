@@ -669,4 +669,22 @@ mod tests {
         let curve = unobstructed(&from, &to, 40.0).expect("a loop");
         assert!(curve.length_mm > 120.0);
     }
+
+    #[test]
+    fn turning_about_on_the_spot_takes_three_arcs() {
+        // 60° out, 300° round and 60° back, on three circles that touch: 7π/3 of the radius (Dubins 1957).
+        let from = End { at: Point::origin(), towards: Vector::x() };
+        for towards in [Vector::x(), Vector::y(), Vector::new(1.0, 2.0, -0.5).normalize()] {
+            let from = End { towards, ..from };
+            let to = End { at: from.at, towards: -towards };
+            let corners = free_corners(&from, &to, 40.0).expect("a way");
+            let expected = 7.0 / 3.0 * std::f64::consts::PI * 40.0;
+            assert!((corners.measures().length_mm - expected).abs() < 1e-6);
+            let curve = corners.curve();
+            assert!((curve.end() - to.at).norm() < 1e-6);
+        }
+        // Facing ends that touch need nothing.
+        let nothing = free_corners(&from, &from, 40.0).expect("a way");
+        assert!(nothing.measures().length_mm.abs() < 1e-9);
+    }
 }

@@ -42,9 +42,8 @@ pub(super) struct Room {
 pub(super) struct OwnPump<'a> {
     pub(super) solids: &'a [Solid],
     pub(super) pile: &'a Pile,
-    /// The port that the line meets, and how far round it the pump may come nearer, mm.
+    /// The port that the line meets.
     pub(super) port: Point,
-    pub(super) let_be_mm: f64,
 }
 
 /// Trim surfaces that a line stays on one side of.
@@ -138,15 +137,10 @@ impl<'a> Space<'a> {
         self.holders.iter().filter(move |holder| (point - holder.place).norm() < HELD_MM)
     }
 
-    /// What the middle of the line keeps from its own pump at a point, mm: round the port less and less, so
+    /// What the middle of the line keeps from its own pump at a point, mm: the less the nearer the port, so
     /// that a fitting may stand in its face, but never to run through the pump.
     fn pump_need_mm(&self, own: &OwnPump, point: &Point) -> f64 {
-        let away_mm = (point - own.port).norm();
-        if away_mm > own.let_be_mm {
-            self.pump_mm
-        } else {
-            self.pump_mm.min(PORT_SLOPE * away_mm - HELD_SLACK_MM)
-        }
+        self.pump_mm.min(PORT_SLOPE * (point - own.port).norm() - HELD_SLACK_MM)
     }
 
     fn sheets_here(&self, point: &Point) -> Option<&Sheets<'a>> {

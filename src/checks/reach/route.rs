@@ -99,12 +99,7 @@ impl<'a> Quest<'a> {
             field: &self.boot.field,
             need_mm: self.radius_mm + self.gap_mm,
             holders: &self.holders,
-            pump: Some(OwnPump {
-                solids: self.pump,
-                pile: self.pile,
-                port,
-                let_be_mm: self.lead_mm + self.radius_mm,
-            }),
+            pump: Some(OwnPump { solids: self.pump, pile: self.pile, port }),
             pump_mm: self.radius_mm,
             laid: Some(self.laid),
             laid_mm: self.radius_mm,

@@ -235,6 +235,11 @@ fn change(layout: &mut Layout, which: u8) -> &'static str {
             layout.openings[0].carpet_mm += 0.5;
             "+0.5"
         }
+        7 => {
+            layout.bodies[0].name = "another".to_string();
+            layout.handover.unbolt[0].body = "another".to_string();
+            "body `another`: has another name, was `body 0`"
+        }
         _ => {
             layout.weights.water += 2.0;
             "water"
@@ -246,7 +251,7 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(1_000) })]
 
     #[test]
-    fn nothing_is_lost(layout in layout(), which in 0..8_u8) {
+    fn nothing_is_lost(layout in layout(), which in 0..9_u8) {
         let fail = |error: dryberth::format::FileError| TestCaseError::fail(error.to_string());
         // Saved and reopened.
         let text = written(&layout);
@@ -267,5 +272,10 @@ proptest! {
         prop_assert!(!told.is_empty());
         prop_assert!(told.iter().any(|change| change.to_string().contains(word)), "{:?} lacks {}", told, word);
         prop_assert!(!changes(&changed, &layout).is_empty());
+        // Saved over the old text, as the program does, and reopened.
+        let mut file = open_demo(None).map_err(fail)?.file;
+        file.rebase(text).map_err(fail)?;
+        let saved = file.text_with(&changed).map_err(fail)?;
+        prop_assert_eq!(&layout_from_text("x.ron", &saved).map_err(fail)?, &changed);
     }
 }

@@ -52,8 +52,36 @@ pub fn changes(old: &Layout, new: &Layout) -> Vec<Change> {
             _ => within("", field, before, after, &mut told),
         }
     }
+    followed(&mut told);
     told
 }
+
+/// Places that only follow a thing to its new name are counted with it, not told one by one.
+fn followed(told: &mut Vec<Change>) {
+    let renamed: Vec<Change> =
+        told.iter().filter(|change| change.text.starts_with(RENAMED)).cloned().collect();
+    for thing in renamed {
+        let (Some((_, new)), Some(was)) =
+            (thing.about.split_once('`'), thing.text.strip_prefix(RENAMED))
+        else {
+            continue;
+        };
+        let follows = format!(": `{new}, was {was}");
+        let before = told.len();
+        told.retain(|change| !change.text.ends_with(&follows));
+        let words = match before - told.len() {
+            0 => continue,
+            1 => "; one place names it accordingly".to_string(),
+            count => format!("; {count} places name it accordingly"),
+        };
+        if let Some(change) = told.iter_mut().find(|change| **change == thing) {
+            change.text.push_str(&words);
+        }
+    }
+}
+
+/// What a changed name is told as, before the old one in quotes.
+const RENAMED: &str = "has another name, was ";
 
 /// What the entries of a list are called, one of them.
 fn kind(list: &str) -> &str {
@@ -98,7 +126,7 @@ fn lists(kind: &str, before: &[Value], after: &[Value], told: &mut Vec<Change>) 
                 None => told.push(tell(old, "gone")),
                 Some((_, new)) => {
                     let was = name(old).unwrap_or_default();
-                    told.push(tell(new, &format!("has another name, was `{was}`")));
+                    told.push(tell(new, &format!("{RENAMED}`{was}`")));
                     let mut called = old.clone();
                     called["name"] = new["name"].clone();
                     within(&about(new), "", &called, new, told);

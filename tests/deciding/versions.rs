@@ -1,9 +1,9 @@
 //! Saved, upgraded, compared, reopened: 1,000 random layouts, and nothing is lost.
 
-use std::sync::OnceLock;
+use std::sync::{Mutex, OnceLock};
 
 use dryberth::compare::changes;
-use dryberth::format::{layout_from_text, open_demo, upgraded_text};
+use dryberth::format::{LayoutFile, layout_from_text, open_demo, upgraded_text};
 use dryberth::model::{
     Body, Fixing, FixingKind, Layout, Notch, Opening, OpeningOutline, OptionModule, Place, Point,
     Remark, Role, SCHEMA, Said, Shape, Spot, TapeEdge, Trial, Unbolt,
@@ -77,6 +77,12 @@ fn said() -> impl Strategy<Value = Said> {
 fn base() -> &'static Layout {
     static BASE: OnceLock<Layout> = OnceLock::new();
     BASE.get_or_init(|| open_demo(None).expect("the demo").layout)
+}
+
+/// The file that every random layout is saved over; its text is set anew for each.
+fn file() -> &'static Mutex<LayoutFile> {
+    static FILE: OnceLock<Mutex<LayoutFile>> = OnceLock::new();
+    FILE.get_or_init(|| Mutex::new(open_demo(None).expect("the demo").file))
 }
 
 /// A small layout of random things, of schema 1 or 2.
@@ -273,9 +279,23 @@ proptest! {
         prop_assert!(told.iter().any(|change| change.to_string().contains(word)), "{:?} lacks {}", told, word);
         prop_assert!(!changes(&changed, &layout).is_empty());
         // Saved over the old text, as the program does, and reopened.
-        let mut file = open_demo(None).map_err(fail)?.file;
+        let mut file = file().lock().expect("no test panicked with it");
         file.rebase(text).map_err(fail)?;
         let saved = file.text_with(&changed).map_err(fail)?;
         prop_assert_eq!(&layout_from_text("x.ron", &saved).map_err(fail)?, &changed);
     }
+}
+
+#[test]
+fn a_new_name_is_told_once_with_the_places_that_follow() {
+    let old = open_demo(Some("sandlark-cabriolet")).expect("the demo").layout;
+    let text = written(&old).replace("parking aid module", "distance warner");
+    let new = layout_from_text("x.ron", &text).expect("sound");
+    let told: Vec<String> = changes(&old, &new).iter().map(ToString::to_string).collect();
+    assert_eq!(told.len(), 2, "{told:?}");
+    assert!(
+        told[0].starts_with("body `distance warner`: has another name, was `parking aid module`")
+    );
+    assert!(told[1].starts_with("option `distance warner`: has another name"), "{told:?}");
+    assert!(told[0].ends_with("places name it accordingly"), "{told:?}");
 }

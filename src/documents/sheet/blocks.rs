@@ -41,8 +41,10 @@ pub(crate) struct Sheet {
     pub(crate) blocks: Vec<Block>,
     pub(crate) workshop: Option<Workshop>,
     pub(crate) logo: Option<Logo>,
-    /// Size of running text, points.
-    pub(crate) size: f64,
+    /// Sizes of running text, points, the best first: the first with which it keeps to its pages.
+    pub(crate) sizes: Vec<f64>,
+    /// The pages that it should take at most.
+    pub(crate) most_pages: usize,
 }
 
 impl Sheet {

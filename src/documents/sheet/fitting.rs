@@ -3,11 +3,12 @@
 
 use super::Handed;
 use super::blocks::{Block, Sheet, Shot, facts};
-use crate::checks::{Check, HeadlineId, Verdict};
+use crate::checks::hold::NOT_CERTIFIED;
+use crate::checks::{Check, Details, HeadlineId, Verdict};
 use crate::documents::cautions::{CAUTIONS, PLANNING_AID};
 use crate::documents::picture::{Picture, TrimShown, View, picture};
 use crate::documents::positions::positions;
-use crate::model::{AnchorKind, FixingKind, LineKind};
+use crate::model::{AnchorKind, FixingKind, LineKind, Part};
 
 /// Size of the pictures, pixels.
 const PIXELS: (u32, u32) = (1120, 700);
@@ -37,10 +38,14 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     blocks.push(Block::Steps(order_of_work(handed), true));
     add_lines(handed, &mut blocks);
     add_fixings(handed, &mut blocks);
+    add_figures(handed, &mut blocks, HeadlineId::Carpet, "Carpet line, worst first");
+    add_notes(handed, &mut blocks, HeadlineId::Carpet);
     add_figures(handed, &mut blocks, HeadlineId::Feed, "Fluid and level");
+    add_notes(handed, &mut blocks, HeadlineId::Feed);
     add_figures(handed, &mut blocks, HeadlineId::Water, "Water, worst case first");
+    add_notes(handed, &mut blocks, HeadlineId::Water);
     add_figures(handed, &mut blocks, HeadlineId::Hold, "Loads, worst case first");
-    add_notes(handed, &mut blocks);
+    add_loads(handed, &mut blocks);
     add_job(handed, &mut blocks);
     blocks.push(Block::Heading("Checks to sign".to_string()));
     blocks.push(Block::Sign(signed()));
@@ -51,7 +56,8 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
         blocks,
         workshop: handed.workshop.cloned(),
         logo: handed.logo.cloned(),
-        size: 9.0,
+        sizes: vec![9.0],
+        most_pages: usize::MAX,
     })
 }
 
@@ -96,16 +102,39 @@ fn add_positions(handed: &Handed, blocks: &mut Vec<Block>) {
         rows.collect(),
     ));
     let (roll, pitch, yaw) = handed.spot.place.turn_deg;
+    let motor = motor_points(handed);
     let turned = if (roll, pitch, yaw) == (0.0, 0.0, 0.0) {
-        "The unit stands upright, its motor towards the front of the car.".to_string()
+        format!("The unit stands upright{motor}.")
     } else {
         format!(
             "The unit is turned: yaw {yaw:.1}° to the left, then pitch {pitch:.1}° nose down, then roll \
-             {roll:.1}° to the right, from upright with its motor towards the front of the car."
+             {roll:.1}° to the right, from upright{motor}."
         )
     };
     let origin = &handed.boot.layout().origin;
     blocks.push(Block::Text(format!("{turned} Origin of the layout: {origin}")));
+}
+
+/// Which way the motor points while the unit isn't turned, seen from the tank.
+fn motor_points(handed: &Handed) -> String {
+    let solids = || handed.boot.pump().solids.iter().zip(handed.boot.pump_solids());
+    let middle = |part: Part| {
+        let of_it = solids().find(|(solid, _)| solid.part == part);
+        of_it.map(|(_, ready)| ready.bounds().centre())
+    };
+    let Some((motor, tank)) = middle(Part::Motor).zip(middle(Part::Tank)) else {
+        return String::new();
+    };
+    let way = motor - tank;
+    let words = match (way.iamax(), way[way.iamax()] < 0.0) {
+        (0, false) => "towards the front of the car",
+        (0, true) => "towards the rear of the car",
+        (1, false) => "to the left",
+        (1, true) => "to the right",
+        (_, false) => "on top",
+        (_, true) => "below",
+    };
+    format!(", its motor {words}")
 }
 
 fn order_of_work(handed: &Handed) -> Vec<String> {
@@ -193,10 +222,39 @@ fn add_lines(handed: &Handed, blocks: &mut Vec<Block>) {
     let head =
         ["Line", "Kind", "To", "Way, mm", "Has, mm", "Slack, mm", "Least bend, mm", "Straight, mm"];
     blocks.push(table(&[3.2, 2.4, 1.4, 1.0, 1.0, 1.1, 1.2, 1.3], &head, rows));
+    let order =
+        details(handed).map(|details| details.reach.cut_list.as_slice()).unwrap_or_default();
     let short = "Way: along the middle from where it is last held to the fitting. Slack: what is left of what it has, \
          hoses taken as shortened under pressure; negative means too short by that. Least bend: radius of the \
          middle. Straight: at each fitting before the first bend.";
     blocks.push(Block::Text(short.to_string()));
+    let rows: Vec<Vec<String>> = order
+        .iter()
+        .map(|item| {
+            let (count, what) = (item.count.to_string(), item.what.clone());
+            vec![item.line.clone(), count, what, mm(item.cut_mm), item.because.clone()]
+        })
+        .collect();
+    if !rows.is_empty() {
+        let head = ["If renewed, for", "Pieces", "What", "Cut, mm", "Made up of"];
+        blocks.push(table(&[2.6, 0.9, 2.9, 1.0, 4.2], &head, rows));
+    }
+    let ordered = |title: &str| order.iter().any(|item| title.ends_with(&item.line));
+    let line = |title: &str| handed.boot.lines().any(|line| line.name == title);
+    let rows: Vec<Vec<String>> = details(handed)
+        .map(|details| details.notes(HeadlineId::Reach))
+        .unwrap_or_default()
+        .into_iter()
+        .filter(|note| line(&note.title) || !ordered(&note.title))
+        .map(|note| vec![note.title, note.text])
+        .collect();
+    if !rows.is_empty() {
+        blocks.push(table(&[2.6, 9.0], &["Line", "How it lies"], rows));
+    }
+}
+
+fn details<'a>(handed: &Handed<'a>) -> Option<&'a Details> {
+    handed.card.details.as_ref()
 }
 
 fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
@@ -267,17 +325,73 @@ fn add_figures(handed: &Handed, blocks: &mut Vec<Block>, id: HeadlineId, title: 
     }
 }
 
-fn add_notes(handed: &Handed, blocks: &mut Vec<Block>) {
-    let Some(details) = &handed.card.details else { return };
-    let mut rows = Vec::new();
-    for id in HeadlineId::ALL {
-        for note in details.notes(id) {
-            rows.push(vec![id.title().to_string(), note.title, note.text]);
+/// What a headline found out beyond its verdicts; what is about the same thing in one row.
+fn add_notes(handed: &Handed, blocks: &mut Vec<Block>, id: HeadlineId) {
+    let Some(details) = details(handed) else { return };
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for note in details.notes(id) {
+        match rows.iter_mut().find(|row| row[0] == note.title) {
+            Some(row) => row[1] = format!("{}; {}", row[1], note.text),
+            None => rows.push(vec![note.title, note.text]),
         }
     }
     if !rows.is_empty() {
-        blocks.push(Block::Heading("To cut, to fill, to buy, to mind".to_string()));
-        blocks.push(table(&[1.4, 2.6, 7.6], &["Headline", "About", "Figures"], rows));
+        blocks.push(table(&[2.6, 9.0], &["About", "Figures"], rows));
+    }
+}
+
+/// Each load case with what gives out first and what every fixing takes; what to buy, and what to mind. What the
+/// details offer instead of these fixings is for deciding, not for fitting, and isn't on the sheet.
+fn add_loads(handed: &Handed, blocks: &mut Vec<Block>) {
+    let Some(hold) = details(handed).map(|details| &details.hold) else { return };
+    let crash = hold.crash.iter().map(|case| (format!("crash, {}", case.case), case));
+    let cases: Vec<_> =
+        hold.cases.iter().map(|case| (case.case.clone(), case)).chain(crash).collect();
+    let names: Vec<&str> = cases.first().map_or_else(Vec::new, |(_, case)| {
+        case.reactions.iter().map(|reaction| reaction.what.as_str()).collect()
+    });
+    let number = |what: &str| names.iter().position(|name| *name == what).map(|at| at + 1);
+    let rows: Vec<Vec<String>> = cases
+        .iter()
+        .map(|(title, case)| {
+            let taken: Vec<String> = case
+                .reactions
+                .iter()
+                .map(|reaction| format!("{:.0}", reaction.force_n.norm()))
+                .collect();
+            let first = case.governing.first();
+            let first = first.and_then(|what| number(what).map(|number| number.to_string()));
+            let factor = if case.any_multiple {
+                "any".to_string()
+            } else {
+                format!("{:.2} ×", case.factor)
+            };
+            vec![title.clone(), factor, first.unwrap_or_default(), taken.join(" · ")]
+        })
+        .collect();
+    if !rows.is_empty() {
+        let head = ["Load case", "Holds", "First to go", "Each takes, N"];
+        blocks.push(table(&[4.0, 1.4, 1.6, 4.6], &head, rows));
+        let list: Vec<String> =
+            names.iter().enumerate().map(|(at, name)| format!("{} {name}", at + 1)).collect();
+        blocks.push(Block::Text(format!(
+            "The numbers: {}. Holds: how many times the case all of them bear. The crash-type cases are {}.",
+            list.join("; "),
+            NOT_CERTIFIED
+        )));
+    }
+    let instead = |title: &str| {
+        ["one more tie", "holes on bolts"].contains(&title) || title.starts_with("from nothing")
+    };
+    let is_case = |title: &str| cases.iter().any(|(case, _)| case == title);
+    let rows: Vec<Vec<String>> = hold
+        .notes()
+        .into_iter()
+        .filter(|note| !instead(&note.title) && !is_case(&note.title))
+        .map(|note| vec![note.title, note.text])
+        .collect();
+    if !rows.is_empty() {
+        blocks.push(table(&[2.6, 9.0], &["To buy, to mind", "Figures"], rows));
     }
 }
 

@@ -125,7 +125,8 @@ h1{font-size:1.5rem;line-height:1.2;margin:0}
 .sub{margin:.2rem 0 0;color:#5A676D}
 .shop{display:flex;gap:14px;text-align:right;font-size:.85rem;color:#5A676D;align-items:flex-start}
 .shop strong{font-size:1rem;color:ACCENT}
-.shop img{max-height:64px;max-width:150px}
+.shop img{height:64px;width:auto;max-width:150px;object-fit:contain}
+.shop strong{white-space:nowrap}
 dl{display:grid;grid-template-columns:1fr 1fr;gap:2px 24px;margin:14px 0;font-size:.9rem}
 dl div{display:flex;gap:10px}
 dt{font-weight:600;color:ACCENT;min-width:5.2em}

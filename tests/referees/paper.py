@@ -68,6 +68,12 @@ def marks(page):
     return found
 
 
+def arc(a, b):
+    """Length of a side with a bulge: the tangent of a quarter of its angle."""
+    chord, angle = math.dist(a[:2], b[:2]), 4 * math.atan(abs(a[2]))
+    return chord if angle < 1e-9 else chord * angle / 2 / math.sin(angle / 2)
+
+
 def look(program, folder, name, arguments):
     dxf, svg = folder / f"{name}.dxf", folder / f"{name}.svg"
     run(program, "template", *arguments, "-o", str(dxf))
@@ -81,7 +87,10 @@ def look(program, folder, name, arguments):
     for entity in drawing.modelspace():
         if entity.dxftype() == "LWPOLYLINE":
             points = list(ezdxf.path.make_path(entity).flattening(0.0005))
-            lengths[entity.dxf.layer] = sum((b - a).magnitude for a, b in zip(points, points[1:]))
+            # By the bulges as read: ezdxf's own paths draw an arc as a cubic, longer by up to 0.03 mm here.
+            corners = list(entity.get_points("xyb"))
+            lengths[entity.dxf.layer] = sum(
+                arc(a, b) for a, b in zip(corners, corners[1:] + corners[:1])) if entity.closed else 0
             if entity.dxf.layer == "CUT":
                 xs, ys = [p.x for p in points], [p.y for p in points]
                 box = (max(xs) - min(xs), max(ys) - min(ys))

@@ -1,5 +1,6 @@
 //! What sheets are made of, whatever they are written as.
 
+use crate::checks::Details;
 use crate::documents::pdf::{ACCENT, Colour};
 use crate::model::{Job, Workshop};
 
@@ -78,4 +79,15 @@ pub(super) fn facts(handed: &Handed) -> Vec<(String, String)> {
     add("Job", job.map_or("", |job| job.number.as_str()));
     add("Date", job.map_or("", |job| job.when.as_str()));
     facts
+}
+
+/// A table with these shares of the width and these heads.
+pub(super) fn table(shares: &[f64], head: &[&str], rows: Vec<Vec<String>>) -> Block {
+    let head = head.iter().map(|text| (*text).to_string()).collect();
+    Block::Table { shares: shares.to_vec(), head, rows }
+}
+
+/// What a spot's checks found out beyond their verdicts.
+pub(super) fn details<'a>(handed: &Handed<'a>) -> Option<&'a Details> {
+    handed.card.details.as_ref()
 }

@@ -2,13 +2,14 @@
 //! back.
 
 use super::Handed;
-use super::blocks::{Block, Sheet, Shot, facts};
-use crate::checks::hold::NOT_CERTIFIED;
-use crate::checks::{Check, Details, HeadlineId, Verdict};
+use super::blocks::{Block, Sheet, Shot, facts, table};
+use super::figures::{add_figures, add_loads, add_notes};
+use super::lists::{add_fixings, add_lines};
+use crate::checks::{HeadlineId, Verdict};
 use crate::documents::cautions::{CAUTIONS, PLANNING_AID};
 use crate::documents::picture::{Picture, TrimShown, View, picture};
 use crate::documents::positions::positions;
-use crate::model::{AnchorKind, FixingKind, LineKind, Part};
+use crate::model::Part;
 
 /// Size of the pictures, pixels.
 const PIXELS: (u32, u32) = (1120, 700);
@@ -82,11 +83,6 @@ fn verdicts(handed: &Handed) -> Block {
         if card.verdict == Verdict::Fail { "This spot fails: don't fit it so." } else { "" };
     rows.push(vec!["Spot".into(), card.verdict.word().into(), score, whole.into()]);
     table(&[2.0, 1.3, 1.0, 9.0], &["Headline", "Verdict", "Score", "What decides"], rows)
-}
-
-fn table(shares: &[f64], head: &[&str], rows: Vec<Vec<String>>) -> Block {
-    let head = head.iter().map(|text| (*text).to_string()).collect();
-    Block::Table { shares: shares.to_vec(), head, rows }
 }
 
 fn add_positions(handed: &Handed, blocks: &mut Vec<Block>) {
@@ -185,214 +181,6 @@ fn fixings_by_kind(handed: &Handed) -> Vec<(usize, &'static str)> {
         }
     }
     kinds
-}
-
-fn add_lines(handed: &Handed, blocks: &mut Vec<Block>) {
-    let figure =
-        |id: &str, subject: &str| handed.card.check(id, subject).and_then(|check| check.figure);
-    let mm = |value: Option<f64>| value.map_or("–".to_string(), |value| format!("{value:.0}"));
-    let rows: Vec<Vec<String>> = handed
-        .boot
-        .lines()
-        .map(|line| {
-            let drawn = handed.card.drawn.lines.iter().find(|drawn| drawn.name == line.name);
-            let routed = drawn.map(|drawn| {
-                drawn.centreline.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum::<f64>()
-            });
-            let kind = match line.kind {
-                LineKind::Cable(cable) => format!("cable, 2 × {} mm²", cable.area_mm2),
-                other => format!("{}, ø {} mm", other.words(), line.od_mm),
-            };
-            vec![
-                line.name.clone(),
-                kind,
-                line.to.clone(),
-                mm(routed),
-                mm(Some(line.free_mm)),
-                mm(figure("slack", &line.name)),
-                format!("{:.0}", line.bend_centre_mm()),
-                format!("{:.0}", line.lead_mm()),
-            ]
-        })
-        .collect();
-    if rows.is_empty() {
-        return;
-    }
-    blocks.push(Block::Heading("Hoses, cables, cord: cut list".to_string()));
-    let head =
-        ["Line", "Kind", "To", "Way, mm", "Has, mm", "Slack, mm", "Least bend, mm", "Straight, mm"];
-    blocks.push(table(&[3.2, 2.4, 1.4, 1.0, 1.0, 1.1, 1.2, 1.3], &head, rows));
-    let order =
-        details(handed).map(|details| details.reach.cut_list.as_slice()).unwrap_or_default();
-    let short = "Way: along the middle from where it is last held to the fitting. Slack: what is left of what it has, \
-         hoses taken as shortened under pressure; negative means too short by that. Least bend: radius of the \
-         middle. Straight: at each fitting before the first bend.";
-    blocks.push(Block::Text(short.to_string()));
-    let rows: Vec<Vec<String>> = order
-        .iter()
-        .map(|item| {
-            let (count, what) = (item.count.to_string(), item.what.clone());
-            vec![item.line.clone(), count, what, mm(item.cut_mm), item.because.clone()]
-        })
-        .collect();
-    if !rows.is_empty() {
-        let head = ["If renewed, for", "Pieces", "What", "Cut, mm", "Made up of"];
-        blocks.push(table(&[2.6, 0.9, 2.9, 1.0, 4.2], &head, rows));
-    }
-    let ordered = |title: &str| order.iter().any(|item| title.ends_with(&item.line));
-    let line = |title: &str| handed.boot.lines().any(|line| line.name == title);
-    let rows: Vec<Vec<String>> = details(handed)
-        .map(|details| details.notes(HeadlineId::Reach))
-        .unwrap_or_default()
-        .into_iter()
-        .filter(|note| line(&note.title) || !ordered(&note.title))
-        .map(|note| vec![note.title, note.text])
-        .collect();
-    if !rows.is_empty() {
-        blocks.push(table(&[2.6, 9.0], &["Line", "How it lies"], rows));
-    }
-}
-
-fn details<'a>(handed: &Handed<'a>) -> Option<&'a Details> {
-    handed.card.details.as_ref()
-}
-
-fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
-    let pose = handed.spot.place.pose();
-    let rows: Vec<Vec<String>> = handed
-        .spot
-        .fixings
-        .iter()
-        .map(|fixing| {
-            let anchor = handed.boot.anchors().find(|anchor| anchor.name == fixing.anchor);
-            let mount = handed.boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount);
-            let kind = match fixing.kind {
-                FixingKind::Bolt { working_n } => format!("bolt, {working_n:.0} N"),
-                FixingKind::Tie { width_mm } => format!("tie {width_mm} mm wide"),
-                FixingKind::Strap { working_n } => format!("strap, {working_n:.0} N"),
-                FixingKind::Clamp { working_n } => format!("clamp, {working_n:.0} N"),
-                FixingKind::Wedge { working_n } => format!("foam wedge, {working_n:.0} N"),
-            };
-            let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
-                AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
-                AnchorKind::Hole { diameter_mm } => format!("hole ø {diameter_mm} mm"),
-                AnchorKind::Slot { length_mm, width_mm } => {
-                    format!("slot {length_mm} × {width_mm} mm")
-                }
-                AnchorKind::Edge { thickness_mm } => format!("edge {thickness_mm} mm thick"),
-                AnchorKind::Bar { girth_mm } => format!("bar {girth_mm} mm round"),
-                AnchorKind::Loop | AnchorKind::Face => anchor.kind.words().to_string(),
-            });
-            let length = anchor.zip(mount).map_or("–".to_string(), |(anchor, mount)| {
-                format!("{:.0}", (pose * mount.at - anchor.at).norm())
-            });
-            vec![kind, fixing.mount.clone(), fixing.anchor.clone(), size, length]
-        })
-        .collect();
-    if !rows.is_empty() {
-        blocks.push(Block::Heading("Fixings".to_string()));
-        let head = ["Fixing", "At the unit", "At the car", "Anchor", "Apart, mm"];
-        blocks.push(table(&[2.0, 2.4, 3.2, 1.8, 1.2], &head, rows));
-    }
-}
-
-fn add_figures(handed: &Handed, blocks: &mut Vec<Block>, id: HeadlineId, title: &str) {
-    let Some(headline) = handed.card.headline(id) else { return };
-    let mut checks: Vec<&Check> = headline.checks.iter().collect();
-    let ease = |check: &Check| {
-        let span = (check.comfort - check.limit).abs().max(1e-9);
-        check.margin.map_or(f64::NEG_INFINITY, |margin| margin / span)
-    };
-    checks.sort_by(|a, b| ease(a).total_cmp(&ease(b)));
-    let number = |value: f64, unit: &str| {
-        if unit.is_empty() { format!("{value:.2}") } else { format!("{value:.0} {unit}") }
-    };
-    let row = |check: &&Check| {
-        let figure = check.figure.map_or("–".to_string(), |figure| number(figure, check.unit));
-        vec![
-            format!("{}: {}", check.id, check.subject),
-            figure,
-            number(check.limit, check.unit),
-            check.verdict.word().to_string(),
-            check.why.clone(),
-        ]
-    };
-    let rows: Vec<Vec<String>> = checks.iter().take(12).map(row).collect();
-    if !rows.is_empty() {
-        blocks.push(Block::Heading(title.to_string()));
-        let head = ["About", "Figure", "Limit", "Verdict", "Why"];
-        blocks.push(table(&[2.6, 1.3, 1.2, 1.1, 5.6], &head, rows));
-    }
-}
-
-/// What a headline found out beyond its verdicts; what is about the same thing in one row.
-fn add_notes(handed: &Handed, blocks: &mut Vec<Block>, id: HeadlineId) {
-    let Some(details) = details(handed) else { return };
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    for note in details.notes(id) {
-        match rows.iter_mut().find(|row| row[0] == note.title) {
-            Some(row) => row[1] = format!("{}; {}", row[1], note.text),
-            None => rows.push(vec![note.title, note.text]),
-        }
-    }
-    if !rows.is_empty() {
-        blocks.push(table(&[2.6, 9.0], &["About", "Figures"], rows));
-    }
-}
-
-/// Each load case with what gives out first and what every fixing takes; what to buy, and what to mind. What the
-/// details offer instead of these fixings is for deciding, not for fitting, and isn't on the sheet.
-fn add_loads(handed: &Handed, blocks: &mut Vec<Block>) {
-    let Some(hold) = details(handed).map(|details| &details.hold) else { return };
-    let crash = hold.crash.iter().map(|case| (format!("crash, {}", case.case), case));
-    let cases: Vec<_> =
-        hold.cases.iter().map(|case| (case.case.clone(), case)).chain(crash).collect();
-    let names: Vec<&str> = cases.first().map_or_else(Vec::new, |(_, case)| {
-        case.reactions.iter().map(|reaction| reaction.what.as_str()).collect()
-    });
-    let number = |what: &str| names.iter().position(|name| *name == what).map(|at| at + 1);
-    let rows: Vec<Vec<String>> = cases
-        .iter()
-        .map(|(title, case)| {
-            let taken: Vec<String> = case
-                .reactions
-                .iter()
-                .map(|reaction| format!("{:.0}", reaction.force_n.norm()))
-                .collect();
-            let first = case.governing.first();
-            let first = first.and_then(|what| number(what).map(|number| number.to_string()));
-            let factor = if case.any_multiple {
-                "any".to_string()
-            } else {
-                format!("{:.2} ×", case.factor)
-            };
-            vec![title.clone(), factor, first.unwrap_or_default(), taken.join(" · ")]
-        })
-        .collect();
-    if !rows.is_empty() {
-        let head = ["Load case", "Holds", "First to go", "Each takes, N"];
-        blocks.push(table(&[4.0, 1.4, 1.6, 4.6], &head, rows));
-        let list: Vec<String> =
-            names.iter().enumerate().map(|(at, name)| format!("{} {name}", at + 1)).collect();
-        blocks.push(Block::Text(format!(
-            "The numbers: {}. Holds: how many times the case all of them bear. The crash-type cases are {}.",
-            list.join("; "),
-            NOT_CERTIFIED
-        )));
-    }
-    let instead = |title: &str| {
-        ["one more tie", "holes on bolts"].contains(&title) || title.starts_with("from nothing")
-    };
-    let is_case = |title: &str| cases.iter().any(|(case, _)| case == title);
-    let rows: Vec<Vec<String>> = hold
-        .notes()
-        .into_iter()
-        .filter(|note| !instead(&note.title) && !is_case(&note.title))
-        .map(|note| vec![note.title, note.text])
-        .collect();
-    if !rows.is_empty() {
-        blocks.push(table(&[2.6, 9.0], &["To buy, to mind", "Figures"], rows));
-    }
 }
 
 fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {

@@ -15,6 +15,7 @@ use super::table::{Style, folded, text};
 use super::take_in::TakeInArguments;
 use super::trial::TrialArguments;
 use crate::checks::Boot;
+use crate::compare::CarOptions;
 use crate::format::{DEMOS, FileError, Opened, open, open_demo};
 
 /// Says at the end of a table what the figures are.
@@ -231,7 +232,13 @@ fn table(boot: &Boot, answer: &Answer, one: bool) -> String {
 
 pub(super) fn ready(arguments: &LayoutArguments) -> Result<(Opened, Boot), FileError> {
     let opened = opened(arguments)?;
-    let boot = opened.boot(&fitted(&opened, arguments)?)?;
+    let fitted = fitted(&opened, arguments)?;
+    if let Ok(car) = CarOptions::chosen(&opened.layout, &fitted) {
+        for rule in car.breaks(&opened.layout) {
+            complain(&format!("a car with {} breaks the layout's rule `{rule}`", car.name));
+        }
+    }
+    let boot = opened.boot(&fitted)?;
     Ok((opened, boot))
 }
 

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use super::renamed::renamed;
 use crate::model::Layout;
 
 /// One difference.
@@ -25,7 +26,8 @@ impl std::fmt::Display for Change {
 }
 
 /// Every difference between two versions of a layout, in the order of the layout's fields; none exactly
-/// when they are equal. Things are matched by name: one that got another name is told as gone and new.
+/// when they are equal. Things are matched by name; one that is gone and one that is new but says nearly the
+/// same are told as one thing that got another name, with whatever else differs.
 ///
 /// ```
 /// let old = dryberth::format::open_demo(None)?.layout;
@@ -50,8 +52,36 @@ pub fn changes(old: &Layout, new: &Layout) -> Vec<Change> {
             _ => within("", field, before, after, &mut told),
         }
     }
+    followed(&mut told);
     told
 }
+
+/// Places that only follow a thing to its new name are counted with it, not told one by one.
+fn followed(told: &mut Vec<Change>) {
+    let renamed: Vec<Change> =
+        told.iter().filter(|change| change.text.starts_with(RENAMED)).cloned().collect();
+    for thing in renamed {
+        let (Some((_, new)), Some(was)) =
+            (thing.about.split_once('`'), thing.text.strip_prefix(RENAMED))
+        else {
+            continue;
+        };
+        let follows = format!(": `{new}, was {was}");
+        let before = told.len();
+        told.retain(|change| !change.text.ends_with(&follows));
+        let words = match before - told.len() {
+            0 => continue,
+            1 => "; one place names it accordingly".to_string(),
+            count => format!("; {count} places name it accordingly"),
+        };
+        if let Some(change) = told.iter_mut().find(|change| **change == thing) {
+            change.text.push_str(&words);
+        }
+    }
+}
+
+/// What a changed name is told as, before the old one in quotes.
+const RENAMED: &str = "has another name, was ";
 
 /// What the entries of a list are called, one of them.
 fn kind(list: &str) -> &str {
@@ -82,14 +112,30 @@ fn lists(kind: &str, before: &[Value], after: &[Value], told: &mut Vec<Change>) 
     };
     let about = |entry: &Value| format!("{kind} `{}`", name(entry).unwrap_or_default());
     let tell = |entry: &Value, text: &str| Change { about: about(entry), text: text.to_string() };
+    let lacking = |list: &'_ [Value], other: &[Value]| -> Vec<Value> {
+        list.iter().filter(|entry| find(other, entry).is_none()).cloned().collect()
+    };
+    let (gone, fresh) = (lacking(before, after), lacking(after, before));
+    let pairs: Vec<(&Value, &Value)> =
+        renamed(&gone, &fresh).into_iter().map(|(old, new)| (&gone[old], &fresh[new])).collect();
     for old in before {
         match find(after, old) {
-            None => told.push(tell(old, "gone")),
-            Some(new) if new != *old => within(&about(old), "", old, &new, told),
-            Some(_) => {}
+            Some(new) if new == *old => {}
+            Some(new) => within(&about(old), "", old, &new, told),
+            None => match pairs.iter().find(|(from, _)| name(from) == name(old)) {
+                None => told.push(tell(old, "gone")),
+                Some((_, new)) => {
+                    let was = name(old).unwrap_or_default();
+                    told.push(tell(new, &format!("{RENAMED}`{was}`")));
+                    let mut called = old.clone();
+                    called["name"] = new["name"].clone();
+                    within(&about(new), "", &called, new, told);
+                }
+            },
         }
     }
-    for new in after.iter().filter(|new| find(before, new).is_none()) {
+    let named_anew = |entry: &&Value| pairs.iter().any(|(_, to)| to == entry);
+    for new in fresh.iter().filter(|entry| !named_anew(entry)) {
         told.push(tell(new, "new"));
     }
     let common = |list: &[Value], other: &[Value]| -> Vec<String> {

@@ -5,6 +5,7 @@
 mod cars;
 mod changes;
 mod matrix;
+mod renamed;
 mod side_by_side;
 mod trials;
 mod unbolting;

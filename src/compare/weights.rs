@@ -31,12 +31,13 @@ pub fn named_weights(weights: &Weights, text: &str) -> Result<Weights, String> {
     let mut weights = *weights;
     for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
         let (name, value) =
-            part.split_once('=').ok_or_else(|| format!("found `{part}`; expected `water=2`"))?;
+            part.split_once('=').ok_or_else(|| format!("`{part}`, not such as `water=2`"))?;
         let (name, value) = (name.trim(), value.trim());
-        let number: f64 =
-            value.parse().ok().filter(|number| (0.0..=1000.0).contains(number)).ok_or_else(
-                || format!("found `{value}` for {name}; expected a number from 0 to 1000"),
-            )?;
+        let number: f64 = value
+            .parse()
+            .ok()
+            .filter(|number| (0.0..=1000.0).contains(number))
+            .ok_or_else(|| format!("`{value}` for {name}, not a number from 0 to 1000"))?;
         match name {
             "reach" => weights.reach = number,
             "carpet" => weights.carpet = number,
@@ -44,14 +45,12 @@ pub fn named_weights(weights: &Weights, text: &str) -> Result<Weights, String> {
             "water" => weights.water = number,
             "hold" => weights.hold = number,
             _ => {
-                return Err(format!(
-                    "found `{name}`; expected one of reach, carpet, feed, water, hold"
-                ));
+                return Err(format!("`{name}`, not one of reach, carpet, feed, water, hold"));
             }
         }
     }
     let sum: f64 = HeadlineId::ALL.iter().map(|id| weight_of(&weights, *id)).sum();
-    if sum > 0.0 { Ok(weights) } else { Err("found weights that are all zero".to_string()) }
+    if sum > 0.0 { Ok(weights) } else { Err("weights that are all zero".to_string()) }
 }
 
 /// A spot's score under other weights: the weighted mean of its headlines, 0 when it fails, none while

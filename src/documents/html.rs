@@ -128,11 +128,12 @@ const STYLE: &str = "
 body{margin:0;background:#E4E7E6;color:#1E2A30;font:16px/1.5 system-ui,'Segoe UI','Helvetica Neue',Arial,sans-serif}
 main{max-width:900px;margin:0 auto;background:#fff;padding:32px 40px 24px;min-height:100vh}
 header{display:flex;justify-content:space-between;gap:24px;border-bottom:3px solid ACCENT;padding-bottom:10px}
-h1{font-size:1.75rem;line-height:1.2;margin:0}
+h1{font-size:1.5rem;line-height:1.2;margin:0}
 .sub{margin:.2rem 0 0;color:#5A676D}
 .shop{display:flex;gap:14px;text-align:right;font-size:.85rem;color:#5A676D;align-items:flex-start}
-.shop strong{font-size:1.05rem;color:ACCENT}
-.shop img{max-height:64px;max-width:150px}
+.shop strong{font-size:1rem;color:ACCENT}
+.shop img{height:64px;width:auto;max-width:150px;object-fit:contain}
+.shop strong{white-space:nowrap}
 dl{display:grid;grid-template-columns:1fr 1fr;gap:2px 24px;margin:14px 0;font-size:.9rem}
 dl div{display:flex;gap:10px}
 dt{font-weight:600;color:ACCENT;min-width:5.2em}

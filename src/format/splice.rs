@@ -119,6 +119,9 @@ impl Splice<'_> {
                     Some(())
                 }
                 (Some(_), _) => self.value(path, old, new),
+                (None, _) if self.sparse => {
+                    self.new_field(path, &is[..index], field, &differing(old, new))
+                }
                 (None, _) => self.new_field(path, &is[..index], field, new),
             };
             path.pop();
@@ -309,6 +312,17 @@ impl Splice<'_> {
         }
         self.put(start..end, String::new());
         Some(())
+    }
+}
+
+/// Of a record that the text left out, the fields that aren't as they are when left out.
+fn differing(old: &Node, new: &Node) -> Node {
+    match (old, new) {
+        (Node::Record(_, was), Node::Record(name, is)) if was.len() == is.len() => {
+            let changed = was.iter().zip(is).filter(|(old, new)| old != new);
+            Node::Record(*name, changed.map(|(_, new)| new.clone()).collect())
+        }
+        (_, new) => new.clone(),
     }
 }
 

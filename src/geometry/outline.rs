@@ -84,11 +84,16 @@ impl Outline {
         while kept.len() > 1 && apart(kept[0], kept[kept.len() - 1]) <= SAME_MM {
             kept.pop();
         }
-        if kept.len() < 3 || crate::model::outline_area_mm2(&kept).abs() < 0.01 {
+        if kept.len() < 3 {
             return Err(OutlineError::NoArea(corners.len()));
         }
-        if let Some((first, second, (x, y))) = meeting(&kept) {
+        // Sides that cross first: a figure of eight may enclose as much one way round as the other.
+        let crossing = (kept.len() > 3).then(|| meeting(&kept)).flatten();
+        if let Some((first, second, (x, y))) = crossing {
             return Err(OutlineError::Crossing { first, second, x, y });
+        }
+        if crate::model::outline_area_mm2(&kept).abs() < 0.01 {
+            return Err(OutlineError::NoArea(corners.len()));
         }
         if crate::model::outline_area_mm2(&kept) < 0.0 {
             kept.reverse();

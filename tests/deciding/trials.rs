@@ -126,3 +126,19 @@ fn a_trial_is_kept_in_the_file_and_nothing_else_changes() {
     let start = last.find("trials:").expect("the list");
     assert_eq!(last[..start], after[..start]);
 }
+
+#[test]
+fn a_tolerance_set_where_no_limits_stood_writes_that_one_only() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let demo = dryberth::format::DEMOS.iter().find(|demo| demo.name == "sandlark-cabriolet");
+    let path = demo.expect("the demo").unpack(folder.path()).expect("unpacked");
+    let before = std::fs::read_to_string(&path).expect("its text");
+    assert!(!before.contains("limits:"), "the demo states no limits");
+    let mut opened = dryberth::format::open(&path).expect("the demo");
+    opened.layout.limits.tape_mm = 9.0;
+    opened.file.save_layout(&opened.layout).expect("saved");
+    let after = std::fs::read_to_string(&path).expect("its text");
+    let added: Vec<&str> = after.lines().filter(|line| !before.contains(line.trim())).collect();
+    assert_eq!(added, ["    limits: (tape_mm: 9),"]);
+    assert_eq!(dryberth::format::open(&path).expect("read").layout, opened.layout);
+}

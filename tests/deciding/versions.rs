@@ -1,9 +1,9 @@
 //! Saved, upgraded, compared, reopened: 1,000 random layouts, and nothing is lost.
 
-use std::sync::OnceLock;
+use std::sync::{Mutex, OnceLock};
 
 use dryberth::compare::changes;
-use dryberth::format::{layout_from_text, open_demo, upgraded_text};
+use dryberth::format::{LayoutFile, layout_from_text, open_demo, upgraded_text};
 use dryberth::model::{
     Body, Fixing, FixingKind, Layout, Notch, Opening, OpeningOutline, OptionModule, Place, Point,
     Remark, Role, SCHEMA, Said, Shape, Spot, TapeEdge, Trial, Unbolt,
@@ -77,6 +77,12 @@ fn said() -> impl Strategy<Value = Said> {
 fn base() -> &'static Layout {
     static BASE: OnceLock<Layout> = OnceLock::new();
     BASE.get_or_init(|| open_demo(None).expect("the demo").layout)
+}
+
+/// The file that every random layout is saved over; its text is set anew for each.
+fn file() -> &'static Mutex<LayoutFile> {
+    static FILE: OnceLock<Mutex<LayoutFile>> = OnceLock::new();
+    FILE.get_or_init(|| Mutex::new(open_demo(None).expect("the demo").file))
 }
 
 /// A small layout of random things, of schema 1 or 2.
@@ -235,6 +241,11 @@ fn change(layout: &mut Layout, which: u8) -> &'static str {
             layout.openings[0].carpet_mm += 0.5;
             "+0.5"
         }
+        7 => {
+            layout.bodies[0].name = "another".to_string();
+            layout.handover.unbolt[0].body = "another".to_string();
+            "body `another`: has another name, was `body 0`"
+        }
         _ => {
             layout.weights.water += 2.0;
             "water"
@@ -246,7 +257,7 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(1_000) })]
 
     #[test]
-    fn nothing_is_lost(layout in layout(), which in 0..8_u8) {
+    fn nothing_is_lost(layout in layout(), which in 0..9_u8) {
         let fail = |error: dryberth::format::FileError| TestCaseError::fail(error.to_string());
         // Saved and reopened.
         let text = written(&layout);
@@ -267,5 +278,24 @@ proptest! {
         prop_assert!(!told.is_empty());
         prop_assert!(told.iter().any(|change| change.to_string().contains(word)), "{:?} lacks {}", told, word);
         prop_assert!(!changes(&changed, &layout).is_empty());
+        // Saved over the old text, as the program does, and reopened.
+        let mut file = file().lock().expect("no test panicked with it");
+        file.rebase(text).map_err(fail)?;
+        let saved = file.text_with(&changed).map_err(fail)?;
+        prop_assert_eq!(&layout_from_text("x.ron", &saved).map_err(fail)?, &changed);
     }
+}
+
+#[test]
+fn a_new_name_is_told_once_with_the_places_that_follow() {
+    let old = open_demo(Some("sandlark-cabriolet")).expect("the demo").layout;
+    let text = written(&old).replace("parking aid module", "distance warner");
+    let new = layout_from_text("x.ron", &text).expect("sound");
+    let told: Vec<String> = changes(&old, &new).iter().map(ToString::to_string).collect();
+    assert_eq!(told.len(), 2, "{told:?}");
+    assert!(
+        told[0].starts_with("body `distance warner`: has another name, was `parking aid module`")
+    );
+    assert!(told[1].starts_with("option `distance warner`: has another name"), "{told:?}");
+    assert!(told[0].ends_with("places name it accordingly"), "{told:?}");
 }

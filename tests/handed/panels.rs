@@ -101,6 +101,8 @@ fn outlines_that_cross_touch_or_enclose_nothing_are_refused() {
             vec![(0.0, 0.0), (100.0, 0.0), (150.0, 0.0), (100.0, 0.0), (100.0, 50.0)],
             "cross or touch",
         ),
+        // A figure of eight that encloses as much one way round as the other.
+        (vec![(0.0, 0.0), (100.0, 100.0), (100.0, 0.0), (0.0, 100.0)], "cross"),
         (vec![(0.0, 0.0), (50.0, 0.0), (100.0, 0.0)], "enclose no area"),
         (vec![(0.0, 0.0), (50.0, f64::NAN), (100.0, 10.0)], "the corner 1"),
         (vec![], "enclose no area"),

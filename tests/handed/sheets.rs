@@ -65,6 +65,9 @@ fn the_customers_sheet_says_what_it_must_on_two_pages() {
         "Nothing was cut or drilled",
         "What you lose in boot space",
         "emergency release",
+        "can be seen",
+        "lie flat again",
+        "As much luggage goes in as before",
         "We answer for our work",
     ] {
         assert!(holds(&text, wanted), "`{wanted}` is not in {text}");
@@ -155,7 +158,21 @@ fn the_fitting_sheet_has_positions_lists_and_checks_to_sign() {
     let details = ready.card.details.as_ref().expect("details were asked for");
     for id in dryberth::checks::HeadlineId::ALL {
         for note in details.notes(id) {
-            assert!(holds(&text, &first_words(&note.text)), "{}", note.text);
+            // Orders and loads stand in tables of their own; what could be done instead is not for fitting.
+            let instead = ["one more tie", "holes on bolts"].contains(&note.title.as_str())
+                || note.title.starts_with("from nothing");
+            if note.title.starts_with("To order for") {
+                let because = note.text.split_once(": ").expect("what it is made up of").1;
+                assert!(holds(&text, &first_words(because)), "{}", note.text);
+            } else if note.text.contains(" gives out first") {
+                assert!(holds(&text, &note.title), "{}", note.title);
+                let factor = note.text.split(" ×").next().and_then(|text| text.rsplit(' ').next());
+                let factor = factor.expect("how many times it holds");
+                assert!(holds(&text, &format!("{factor} ×")), "{}", note.text);
+            } else {
+                let wanted = if instead { note.title.clone() } else { first_words(&note.text) };
+                assert_eq!(holds(&text, &wanted), !instead, "{}", note.text);
+            }
         }
     }
 }

@@ -113,7 +113,8 @@ impl HoldDetails {
             note(&format!("crash, {}", case.case), format!("{NOT_CERTIFIED}: {}", answer(case)));
         }
         if let Some(rock) = &self.rock {
-            let way = rock.towards;
+            // Rounded here, so that no figure reads as less than nothing by nothing.
+            let way = rock.towards.map(|part| (part * 100.0).round() / 100.0 + 0.0);
             note(
                 "begins to move at",
                 format!(

@@ -76,7 +76,20 @@ pub(super) fn names(
         let mounts = spot.fixings.iter().filter_map(|fixing| {
             pump.mounts.iter().find(|mount| mount.name == fixing.mount).map(|mount| (fixing, mount))
         });
-        if let Some((fixing, mount)) = mounts.into_iter().next() {
+        // The one that is seen best: how far it lies behind what the picture shows there.
+        let behind_mm = |mount: &crate::model::Mount| -> f64 {
+            let Some((x, y, ahead)) = camera.pixel(&(pose * mount.at), width, height) else {
+                return f64::INFINITY;
+            };
+            if !(0.0..width).contains(&x) || !(0.0..height).contains(&y) {
+                return f64::INFINITY;
+            }
+            let pixel = (y as usize * FINER) * solid.width + x as usize * FINER;
+            let near = f64::from(solid.nearness[pixel]);
+            if near > 0.0 { (ahead - 1.0 / near).max(0.0) } else { 0.0 }
+        };
+        let clearest = mounts.min_by(|a, b| behind_mm(a.1).total_cmp(&behind_mm(b.1)));
+        if let Some((fixing, mount)) = clearest {
             let more = spot.fixings.len();
             let kind = fixing.kind.words();
             let text = if more > 1 { format!("{more} fixings") } else { kind.to_string() };

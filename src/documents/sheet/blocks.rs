@@ -1,5 +1,6 @@
 //! What sheets are made of, whatever they are written as.
 
+use crate::checks::Details;
 use crate::documents::pdf::{ACCENT, Colour};
 use crate::model::{Job, Workshop};
 
@@ -44,8 +45,10 @@ pub(crate) struct Sheet {
     pub(crate) blocks: Vec<Block>,
     pub(crate) workshop: Option<Workshop>,
     pub(crate) logo: Option<Logo>,
-    /// Size of running text, points.
-    pub(crate) size: f64,
+    /// Sizes of running text, points, the best first: the first with which it keeps to its pages.
+    pub(crate) sizes: Vec<f64>,
+    /// The pages that it should take at most.
+    pub(crate) most_pages: usize,
 }
 
 impl Sheet {
@@ -79,4 +82,15 @@ pub(super) fn facts(handed: &Handed) -> Vec<(String, String)> {
     add("Job", job.map_or("", |job| job.number.as_str()));
     add("Date", job.map_or("", |job| job.when.as_str()));
     facts
+}
+
+/// A table with these shares of the width and these heads.
+pub(super) fn table(shares: &[f64], head: &[&str], rows: Vec<Vec<String>>) -> Block {
+    let head = head.iter().map(|text| (*text).to_string()).collect();
+    Block::Table { shares: shares.to_vec(), head, rows }
+}
+
+/// What a spot's checks found out beyond their verdicts.
+pub(super) fn details<'a>(handed: &Handed<'a>) -> Option<&'a Details> {
+    handed.card.details.as_ref()
 }

@@ -92,7 +92,8 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
         blocks,
         workshop: handed.workshop.cloned(),
         logo: handed.logo.cloned(),
-        size: 9.3,
+        sizes: vec![10.6, 10.0, 9.3],
+        most_pages: 2,
     })
 }
 
@@ -143,18 +144,9 @@ fn now_sits(handed: &Handed) -> Vec<String> {
             up.words
         )));
     }
-    let named = |id: &str| {
-        let all = handed.card.headlines.iter().flat_map(|headline| &headline.checks);
-        all.filter(|check| check.id == id).min_by(|a, b| {
-            let margin = |check: &Check| check.margin.unwrap_or(f64::INFINITY);
-            margin(a).total_cmp(&margin(b))
-        })
-    };
-    for id in ["freeboard", "seen", "lift"] {
-        if let Some(check) = named(id).filter(|check| check.figure.is_some()) {
-            told.push(sentence(&check.why));
-        }
-    }
+    told.extend(stays_dry(handed.card));
+    told.extend(is_seen(handed.card));
+    told.extend(lies_flat(handed.card));
     for (out, how) in handed
         .unbolting
         .iter()
@@ -163,6 +155,53 @@ fn now_sits(handed: &Handed) -> Vec<String> {
         told.push(format!("The {out} was moved: {how}."));
     }
     told
+}
+
+/// The figure of a check that doesn't fail.
+fn good(check: &Check) -> Option<f64> {
+    check.figure.filter(|_| matches!(check.verdict, Verdict::Pass | Verdict::Tight))
+}
+
+/// The check of this kind with the least margin, as far as it is known.
+fn worst<'a>(card: &'a Scorecard, id: &str) -> Option<&'a Check> {
+    let all = card.headlines.iter().flat_map(|headline| &headline.checks);
+    let margin = |check: &Check| check.margin.unwrap_or(f64::INFINITY);
+    all.filter(|check| check.id == id && check.figure.is_some())
+        .min_by(|a, b| margin(a).total_cmp(&margin(b)))
+}
+
+fn stays_dry(card: &Scorecard) -> Option<String> {
+    let worst = worst(card, "freeboard")?;
+    let blocked = card.check("freeboard", "all drains blocked").and_then(good);
+    Some(match (good(worst), blocked) {
+        (Some(_), Some(blocked)) => format!(
+            "Even if every drain were blocked, water would stay {blocked:.0} mm below its lowest part that \
+             must keep dry."
+        ),
+        (Some(_), None) => {
+            format!("Water that collects stays below its parts that must keep dry: {}.", worst.why)
+        }
+        (None, _) => sentence(&worst.why),
+    })
+}
+
+fn is_seen(card: &Scorecard) -> Option<String> {
+    let seen = worst(card, "seen")?;
+    Some(match good(seen) {
+        Some(share) if share < 0.5 => {
+            "With everything back in, nothing of it can be seen from where people stand."
+                .to_string()
+        }
+        _ => sentence(&seen.why),
+    })
+}
+
+fn lies_flat(card: &Scorecard) -> Option<String> {
+    let worst = worst(card, "lift")?;
+    Some(match good(worst) {
+        Some(_) => "Carpets and boards lie flat again, as they were.".to_string(),
+        None => sentence(&worst.why),
+    })
 }
 
 fn not_cut(handed: &Handed) -> Vec<String> {
@@ -183,9 +222,14 @@ fn not_cut(handed: &Handed) -> Vec<String> {
 }
 
 fn boot_space(card: &Scorecard) -> Vec<String> {
-    let known = |check: &&Check| ["space", "blocks"].contains(&check.id) && check.figure.is_some();
-    let told: Vec<String> =
-        checks(card, HeadlineId::Carpet).filter(known).map(|check| sentence(&check.why)).collect();
+    let mut told: Vec<String> = worst(card, "space").iter().map(|c| sentence(&c.why)).collect();
+    if let Some(lost) = worst(card, "blocks").and_then(|check| check.figure) {
+        told.push(if lost < 0.5 {
+            "As much luggage goes in as before, counted in blocks of 200 × 100 × 50 mm.".to_string()
+        } else {
+            format!("{lost:.0} fewer blocks of luggage go in, each 200 × 100 × 50 mm, a litre.")
+        });
+    }
     if told.is_empty() {
         return vec!["The boot's usable space was not measured for this car.".to_string()];
     }

@@ -2,13 +2,15 @@
 //! back.
 
 use super::Handed;
-use super::blocks::{Block, Sheet, Shot, facts};
+use super::blocks::{Block, Sheet, Shot, facts, table};
+use super::figures::{add_figures, add_loads, add_notes};
+use super::lists::{add_fixings, add_lines};
 use super::section;
-use crate::checks::{Check, HeadlineId, Verdict};
+use crate::checks::{HeadlineId, Verdict};
 use crate::documents::cautions::{CAUTIONS, PLANNING_AID};
 use crate::documents::picture::{Picture, TrimShown, View, picture};
 use crate::documents::positions::positions;
-use crate::model::{AnchorKind, FixingKind, LineKind};
+use crate::model::Part;
 
 /// Size of the pictures, pixels.
 const PIXELS: (u32, u32) = (1120, 700);
@@ -38,11 +40,15 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     blocks.push(Block::Steps(order_of_work(handed), true));
     add_lines(handed, &mut blocks);
     add_fixings(handed, &mut blocks);
+    add_figures(handed, &mut blocks, HeadlineId::Carpet, "Carpet line, worst first");
+    add_notes(handed, &mut blocks, HeadlineId::Carpet);
     add_sections(handed, &mut blocks);
     add_figures(handed, &mut blocks, HeadlineId::Feed, "Fluid and level");
+    add_notes(handed, &mut blocks, HeadlineId::Feed);
     add_figures(handed, &mut blocks, HeadlineId::Water, "Water, worst case first");
+    add_notes(handed, &mut blocks, HeadlineId::Water);
     add_figures(handed, &mut blocks, HeadlineId::Hold, "Loads, worst case first");
-    add_notes(handed, &mut blocks);
+    add_loads(handed, &mut blocks);
     add_job(handed, &mut blocks);
     blocks.push(Block::Heading("Checks to sign".to_string()));
     blocks.push(Block::Sign(signed()));
@@ -53,7 +59,8 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
         blocks,
         workshop: handed.workshop.cloned(),
         logo: handed.logo.cloned(),
-        size: 9.0,
+        sizes: vec![9.0],
+        most_pages: usize::MAX,
     })
 }
 
@@ -80,11 +87,6 @@ fn verdicts(handed: &Handed) -> Block {
     table(&[2.0, 1.3, 1.0, 9.0], &["Headline", "Verdict", "Score", "What decides"], rows)
 }
 
-fn table(shares: &[f64], head: &[&str], rows: Vec<Vec<String>>) -> Block {
-    let head = head.iter().map(|text| (*text).to_string()).collect();
-    Block::Table { shares: shares.to_vec(), head, rows }
-}
-
 fn add_positions(handed: &Handed, blocks: &mut Vec<Block>) {
     let found = positions(handed.boot, handed.spot);
     let rows = found.into_iter().map(|place| {
@@ -98,16 +100,39 @@ fn add_positions(handed: &Handed, blocks: &mut Vec<Block>) {
         rows.collect(),
     ));
     let (roll, pitch, yaw) = handed.spot.place.turn_deg;
+    let motor = motor_points(handed);
     let turned = if (roll, pitch, yaw) == (0.0, 0.0, 0.0) {
-        "The unit stands upright, its motor towards the front of the car.".to_string()
+        format!("The unit stands upright{motor}.")
     } else {
         format!(
             "The unit is turned: yaw {yaw:.1}° to the left, then pitch {pitch:.1}° nose down, then roll \
-             {roll:.1}° to the right, from upright with its motor towards the front of the car."
+             {roll:.1}° to the right, from upright{motor}."
         )
     };
     let origin = &handed.boot.layout().origin;
     blocks.push(Block::Text(format!("{turned} Origin of the layout: {origin}")));
+}
+
+/// Which way the motor points while the unit isn't turned, seen from the tank.
+fn motor_points(handed: &Handed) -> String {
+    let solids = || handed.boot.pump().solids.iter().zip(handed.boot.pump_solids());
+    let middle = |part: Part| {
+        let of_it = solids().find(|(solid, _)| solid.part == part);
+        of_it.map(|(_, ready)| ready.bounds().centre())
+    };
+    let Some((motor, tank)) = middle(Part::Motor).zip(middle(Part::Tank)) else {
+        return String::new();
+    };
+    let way = motor - tank;
+    let words = match (way.iamax(), way[way.iamax()] < 0.0) {
+        (0, false) => "towards the front of the car",
+        (0, true) => "towards the rear of the car",
+        (1, false) => "to the left",
+        (1, true) => "to the right",
+        (_, false) => "on top",
+        (_, true) => "below",
+    };
+    format!(", its motor {words}")
 }
 
 fn order_of_work(handed: &Handed) -> Vec<String> {
@@ -160,134 +185,11 @@ fn fixings_by_kind(handed: &Handed) -> Vec<(usize, &'static str)> {
     kinds
 }
 
-fn add_lines(handed: &Handed, blocks: &mut Vec<Block>) {
-    let figure =
-        |id: &str, subject: &str| handed.card.check(id, subject).and_then(|check| check.figure);
-    let mm = |value: Option<f64>| value.map_or("–".to_string(), |value| format!("{value:.0}"));
-    let rows: Vec<Vec<String>> = handed
-        .boot
-        .lines()
-        .map(|line| {
-            let drawn = handed.card.drawn.lines.iter().find(|drawn| drawn.name == line.name);
-            let routed = drawn.map(|drawn| {
-                drawn.centreline.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum::<f64>()
-            });
-            let kind = match line.kind {
-                LineKind::Cable(cable) => format!("cable, 2 × {} mm²", cable.area_mm2),
-                other => format!("{}, ø {} mm", other.words(), line.od_mm),
-            };
-            vec![
-                line.name.clone(),
-                kind,
-                line.to.clone(),
-                mm(routed),
-                mm(Some(line.free_mm)),
-                mm(figure("slack", &line.name)),
-                format!("{:.0}", line.bend_centre_mm()),
-                format!("{:.0}", line.lead_mm()),
-            ]
-        })
-        .collect();
-    if rows.is_empty() {
-        return;
-    }
-    blocks.push(Block::Heading("Hoses, cables, cord: cut list".to_string()));
-    let head =
-        ["Line", "Kind", "To", "Way, mm", "Has, mm", "Slack, mm", "Least bend, mm", "Straight, mm"];
-    blocks.push(table(&[3.2, 2.4, 1.4, 1.0, 1.0, 1.1, 1.2, 1.3], &head, rows));
-    let short = "Way: along the middle from where it is last held to the fitting. Slack: what is left of what it has, \
-         hoses taken as shortened under pressure; negative means too short by that. Least bend: radius of the \
-         middle. Straight: at each fitting before the first bend.";
-    blocks.push(Block::Text(short.to_string()));
-}
-
-fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
-    let pose = handed.spot.place.pose();
-    let rows: Vec<Vec<String>> = handed
-        .spot
-        .fixings
-        .iter()
-        .map(|fixing| {
-            let anchor = handed.boot.anchors().find(|anchor| anchor.name == fixing.anchor);
-            let mount = handed.boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount);
-            let kind = match fixing.kind {
-                FixingKind::Bolt { working_n } => format!("bolt, {working_n:.0} N"),
-                FixingKind::Tie { width_mm } => format!("tie {width_mm} mm wide"),
-                FixingKind::Strap { working_n } => format!("strap, {working_n:.0} N"),
-                FixingKind::Clamp { working_n } => format!("clamp, {working_n:.0} N"),
-                FixingKind::Wedge { working_n } => format!("foam wedge, {working_n:.0} N"),
-            };
-            let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
-                AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
-                AnchorKind::Hole { diameter_mm } => format!("hole ø {diameter_mm} mm"),
-                AnchorKind::Slot { length_mm, width_mm } => {
-                    format!("slot {length_mm} × {width_mm} mm")
-                }
-                AnchorKind::Edge { thickness_mm } => format!("edge {thickness_mm} mm thick"),
-                AnchorKind::Bar { girth_mm } => format!("bar {girth_mm} mm round"),
-                AnchorKind::Loop | AnchorKind::Face => anchor.kind.words().to_string(),
-            });
-            let length = anchor.zip(mount).map_or("–".to_string(), |(anchor, mount)| {
-                format!("{:.0}", (pose * mount.at - anchor.at).norm())
-            });
-            vec![kind, fixing.mount.clone(), fixing.anchor.clone(), size, length]
-        })
-        .collect();
-    if !rows.is_empty() {
-        blocks.push(Block::Heading("Fixings".to_string()));
-        let head = ["Fixing", "At the unit", "At the car", "Anchor", "Apart, mm"];
-        blocks.push(table(&[2.0, 2.4, 3.2, 1.8, 1.2], &head, rows));
-    }
-}
-
 fn add_sections(handed: &Handed, blocks: &mut Vec<Block>) {
     if let Some(drawing) = &handed.card.drawn.tank {
         blocks.push(Block::Heading("Fluid in the reservoir".to_string()));
         blocks.push(Block::Sections(section::sections(drawing)));
         blocks.push(Block::Text(section::legend(drawing)));
-    }
-}
-
-fn add_figures(handed: &Handed, blocks: &mut Vec<Block>, id: HeadlineId, title: &str) {
-    let Some(headline) = handed.card.headline(id) else { return };
-    let mut checks: Vec<&Check> = headline.checks.iter().collect();
-    let ease = |check: &Check| {
-        let span = (check.comfort - check.limit).abs().max(1e-9);
-        check.margin.map_or(f64::NEG_INFINITY, |margin| margin / span)
-    };
-    checks.sort_by(|a, b| ease(a).total_cmp(&ease(b)));
-    let number = |value: f64, unit: &str| {
-        if unit.is_empty() { format!("{value:.2}") } else { format!("{value:.0} {unit}") }
-    };
-    let row = |check: &&Check| {
-        let figure = check.figure.map_or("–".to_string(), |figure| number(figure, check.unit));
-        vec![
-            format!("{}: {}", check.id, check.subject),
-            figure,
-            number(check.limit, check.unit),
-            check.verdict.word().to_string(),
-            check.why.clone(),
-        ]
-    };
-    let rows: Vec<Vec<String>> = checks.iter().take(12).map(row).collect();
-    if !rows.is_empty() {
-        blocks.push(Block::Heading(title.to_string()));
-        let head = ["About", "Figure", "Limit", "Verdict", "Why"];
-        blocks.push(table(&[2.6, 1.3, 1.2, 1.1, 5.6], &head, rows));
-    }
-}
-
-fn add_notes(handed: &Handed, blocks: &mut Vec<Block>) {
-    let Some(details) = &handed.card.details else { return };
-    let mut rows = Vec::new();
-    for id in HeadlineId::ALL {
-        for note in details.notes(id) {
-            rows.push(vec![id.title().to_string(), note.title, note.text]);
-        }
-    }
-    if !rows.is_empty() {
-        blocks.push(Block::Heading("To cut, to fill, to buy, to mind".to_string()));
-        blocks.push(table(&[1.4, 2.6, 7.6], &["Headline", "About", "Figures"], rows));
     }
 }
 

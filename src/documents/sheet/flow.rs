@@ -15,6 +15,9 @@ const RIGHT_MM: f64 = WIDTH_MM - 17.0;
 const TOP_MM: f64 = 16.0;
 const BOTTOM_MM: f64 = HEIGHT_MM - 17.0;
 
+/// Tables whose rows are no higher than this together aren't parted, mm.
+const KEPT_TOGETHER_MM: f64 = 60.0;
+
 /// One thing drawn on a page.
 enum Stroke<'a> {
     Text(f64, f64, f64, Cut, Colour, String),
@@ -34,21 +37,17 @@ struct Flow<'a> {
     y: f64,
 }
 
-/// The sheet as a PDF file.
+/// The sheet as a PDF file, in the first of its sizes of text that keeps to the pages it should take; in the
+/// last where none does.
 pub(super) fn pdf(sheet: &Sheet) -> Option<Vec<u8>> {
     let fonts = Fonts::new()?;
-    let mut flow = Flow {
-        fonts: &fonts,
-        size: sheet.size,
-        colour: sheet.colour(),
-        pages: vec![Vec::new()],
-        y: TOP_MM,
-    };
-    flow.head(sheet);
-    for (index, block) in sheet.blocks.iter().enumerate() {
-        flow.block(block, sheet.blocks.get(index + 1));
+    let mut pages = Vec::new();
+    for size in &sheet.sizes {
+        pages = laid_out(sheet, &fonts, *size);
+        if pages.len() <= sheet.most_pages {
+            break;
+        }
     }
-    let pages = flow.pages;
     let count = pages.len();
     let mut document = Document::new();
     for (index, strokes) in pages.into_iter().enumerate() {
@@ -67,6 +66,17 @@ pub(super) fn pdf(sheet: &Sheet) -> Option<Vec<u8>> {
         page.finish();
     }
     document.finish().ok()
+}
+
+/// What stands on each page, with running text of this size in points.
+fn laid_out<'a>(sheet: &'a Sheet, fonts: &'a Fonts, size: f64) -> Vec<Vec<Stroke<'a>>> {
+    let colour = sheet.colour();
+    let mut flow = Flow { fonts, size, colour, pages: vec![Vec::new()], y: TOP_MM };
+    flow.head(sheet);
+    for (index, block) in sheet.blocks.iter().enumerate() {
+        flow.block(block, sheet.blocks.get(index + 1));
+    }
+    flow.pages
 }
 
 fn draw(canvas: &mut Canvas, stroke: &Stroke) {
@@ -123,6 +133,7 @@ impl<'a> Flow<'a> {
 
     fn head(&mut self, sheet: &'a Sheet) {
         let mut right_floor = self.y;
+        let mut title_width = RIGHT_MM - LEFT_MM;
         if let Some(workshop) = &sheet.workshop {
             let mut x = RIGHT_MM;
             if let Some(logo) = &sheet.logo {
@@ -142,11 +153,18 @@ impl<'a> Flow<'a> {
                 self.text(x - width, y, 8.0, Cut::Regular, FAINT, line.clone());
             }
             right_floor = right_floor.max(y + 1.0);
+            // The title keeps to what the workshop's own words leave.
+            let name = self.fonts.width_mm(&workshop.name, 11.0, Cut::Bold);
+            let lines = workshop.lines.iter();
+            let widths = lines.map(|line| self.fonts.width_mm(line, 8.0, Cut::Regular));
+            title_width = (x - widths.fold(name, f64::max) - LEFT_MM - 6.0).max(60.0);
         }
-        let title_width = if sheet.workshop.is_some() { 104.0 } else { RIGHT_MM - LEFT_MM };
         let mut y = self.y + 6.0;
-        for line in self.fonts.folded(&sheet.title, 18.0, Cut::Bold, title_width) {
-            self.text(LEFT_MM, y, 18.0, Cut::Bold, INK, line);
+        // Smaller rather than on two lines, down to three quarters.
+        let wide = self.fonts.width_mm(&sheet.title, 18.0, Cut::Bold).max(1.0);
+        let size = 18.0 * (0.995 * title_width / wide).clamp(0.75, 1.0);
+        for line in self.fonts.folded(&sheet.title, size, Cut::Bold, title_width) {
+            self.text(LEFT_MM, y, size, Cut::Bold, INK, line);
             y += 7.6;
         }
         y -= 1.6;
@@ -184,6 +202,9 @@ impl<'a> Flow<'a> {
                     Some(Block::Pictures(_)) => 70.0,
                     Some(Block::Sections(_)) => 60.0,
                     Some(Block::Cautions { .. } | Block::Sign(_)) => 40.0,
+                    Some(Block::Table { rows, .. }) if rows.len() <= 6 => {
+                        KEPT_TOGETHER_MM.min(rows.len() as f64 * 1.6 * self.line_mm() + 12.0)
+                    }
                     _ => 3.0 * self.line_mm() + 6.0,
                 };
                 self.need(9.0 + with);
@@ -257,8 +278,10 @@ impl<'a> Flow<'a> {
         let height = |cells: &[Vec<String>]| {
             cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * line + 2.0
         };
+        let all: f64 = rows.iter().map(|row| height(row)).sum();
         let first = rows.first().map_or(0.0, |row| height(row));
-        self.need(height(&head) + first);
+        // A short table stays in one piece.
+        self.need(height(&head) + if all <= KEPT_TOGETHER_MM { all } else { first });
         let row = |flow: &mut Flow<'a>, cells: &[Vec<String>], cut: Cut| {
             let h = height(cells);
             if cut == Cut::Bold {

@@ -2,8 +2,10 @@
 
 mod blocks;
 mod customer;
+mod figures;
 mod fitting;
 mod flow;
+mod lists;
 mod section;
 
 use crate::checks::{Boot, Scorecard};

@@ -93,20 +93,36 @@ fn data(outline: &Outline, at: &dyn Fn(f64, f64) -> (f64, f64)) -> Data {
         if index == 0 {
             data = data.move_to(at(corner.x, corner.y));
         }
-        let (x, y) = at(next.x, next.y);
-        if corner.bulge.abs() < 1e-9 {
-            data = data.line_to((x, y));
-        } else {
-            let chord = (next.x - corner.x).hypot(next.y - corner.y);
-            let radius = chord * (1.0 + corner.bulge * corner.bulge) / (4.0 * corner.bulge.abs());
-            let large = u8::from(corner.bulge.abs() > 1.0);
+        let mut from = (corner.x, corner.y);
+        for (end, bulge) in pieces((corner.x, corner.y), (next.x, next.y), corner.bulge) {
+            let (x, y) = at(end.0, end.1);
+            if bulge.abs() < 1e-9 {
+                data = data.line_to((x, y));
+                continue;
+            }
+            let chord = (end.0 - from.0).hypot(end.1 - from.1);
+            let radius = chord * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
             // y runs down, so a counter-clockwise arc sweeps the other way.
-            let sweep = u8::from(corner.bulge < 0.0);
-            let arc = (radius, radius, 0.0, f64::from(large), f64::from(sweep), x, y);
-            data = data.elliptical_arc_to(arc);
+            let sweep = u8::from(bulge < 0.0);
+            data = data.elliptical_arc_to((radius, radius, 0.0, 0.0, f64::from(sweep), x, y));
+            from = end;
         }
     }
     data.close()
+}
+
+/// A side as arcs of at most about 106°, each with its end and bulge. SVG tells an arc by its ends and radius,
+/// and near half a turn the last digit of an end moves the arc by a hundredth of a millimetre.
+fn pieces(a: (f64, f64), b: (f64, f64), bulge: f64) -> Vec<((f64, f64), f64)> {
+    if bulge.is_nan() || bulge.abs() <= 0.5 {
+        return vec![(b, bulge)];
+    }
+    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+    let middle = ((a.0 + b.0 + dy * bulge) / 2.0, (a.1 + b.1 - dx * bulge) / 2.0);
+    let half = (bulge.atan() / 2.0).tan();
+    let mut all = pieces(a, middle, half);
+    all.extend(pieces(middle, b, half));
+    all
 }
 
 /// Centre and radius when an outline is a whole circle.

@@ -5,6 +5,8 @@ use std::path::Path;
 
 use dryberth::checks::{Boot, Scorecard, Verdict, evaluate};
 
+use super::{ask, check};
+
 fn card(name: &str) -> Scorecard {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/one_door/attacks");
     let opened = dryberth::format::open(&folder.join(format!("{name}.ron"))).unwrap();
@@ -99,4 +101,51 @@ fn a_leaning_rim_keeps_its_height_on_the_grid() {
     let found = card("13-rim");
     let freeboard = super::check(&found, "freeboard", "all drains blocked").figure.unwrap();
     assert!((70.0..=75.7).contains(&freeboard), "{freeboard}");
+}
+
+#[test]
+fn two_walls_that_the_pump_touches_dont_hold_it_up() {
+    // Nothing presses the pump to either wall, and there is no floor under it: two ties on anchors of 1 N
+    // can't carry 4 kg.
+    let walls = r#"(name: "wall left", role: Panel, shape: Box(from: (-150, 50, 250), to: (150, 60, 450))),
+        (name: "wall right", role: Panel, shape: Box(from: (-150, -60, 250), to: (150, -50, 450))),"#;
+    let anchors = r#"anchors: [
+        (name: "a", kind: Loop, at: (0, 50, 430), normal: (0, -1, 0), strength_n: 1),
+        (name: "b", kind: Loop, at: (0, -50, 430), normal: (0, 1, 0), strength_n: 1),
+    ],"#;
+    let fixings = r#"(kind: Tie(width_mm: 4.8), mount: "left", anchor: "a"),
+        (kind: Tie(width_mm: 4.8), mount: "right", anchor: "b"),"#;
+    let card = ask(walls, anchors, "at: (0, 0, 300)", fixings);
+    assert_eq!(check(&card, "load", "fixings").verdict, Verdict::Fail);
+}
+
+#[test]
+fn a_hole_takes_one_bolt() {
+    let shelf = r#"(name: "shelf", role: Bracket, shape: Box(from: (-150, -150, 290), to: (150, 150, 300))),"#;
+    let anchors = r#"anchors: [
+        (name: "hole", kind: Hole(diameter_mm: 7), at: (0, 50, 400), normal: (0, 0, 1), strength_n: 2000),
+    ],"#;
+    let one = r#"(kind: Bolt(working_n: 100), mount: "left", anchor: "hole"),"#;
+    let alone = ask(shelf, anchors, "at: (0, 0, 300)", one);
+    let twice = ask(shelf, anchors, "at: (0, 0, 300)", &format!("{one}{one}"));
+    let fixings = check(&twice, "fixings", "usable");
+    let first = check(&alone, "fixings", "usable");
+    assert_eq!(first.verdict, Verdict::Pass, "{first:#?}");
+    assert_eq!(fixings.verdict, Verdict::Fail, "{fixings:#?}");
+    assert_eq!(check(&alone, "load", "fixings").figure, check(&twice, "load", "fixings").figure);
+}
+
+#[test]
+fn what_is_open_under_the_surface_leaks() {
+    // The line stands at 60 mm, an opening at 40: 20 mm of fluid over it on level ground, and hot more.
+    expect(&card("low_opening"), "breather", "reservoir", -40.0, -20.0, Verdict::Fail);
+}
+
+#[test]
+fn what_the_tank_cant_hold_comes_out() {
+    // 506 ml in a tank of 512 and 503 ml in the hose: 40 K more make 0.0007 × 40 × 1009 = 28 ml, 22 too many.
+    let card = card("overfull");
+    expect(&card, "breather", "reservoir", -10.0, -0.9, Verdict::Fail);
+    let why = &check(&card, "breather", "reservoir").why;
+    assert!(why.contains("22 ml"), "{why}");
 }

@@ -20,6 +20,9 @@ use cases::Case;
 /// Head from which feeding is comfortable, mm. Common practice, no source.
 const COMFORTABLE_HEAD_MM: f64 = 20.0;
 
+/// Fluid that is no more than rounding, mm³.
+const TRACE_MM3: f64 = 500.0;
+
 /// Pickup cover and breather height from which they are comfortable, mm. Common practice, no source.
 const COMFORTABLE_COVER_MM: f64 = 15.0;
 
@@ -105,7 +108,12 @@ fn head(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     if let Some(why) = astray(boot, "inlet", &tank.inlet) {
         return reading.unknown(why, at);
     }
-    let Some((case, head_mm)) = worst(cases, |case| case.above(&tank.inlet)) else {
+    // Where the rods take more than there is, nothing stands at the inlet, wherever the bottom is.
+    let over_inlet = |case: &Case| {
+        let above_mm = case.above(&tank.inlet);
+        if case.surface.over_mm3 < -TRACE_MM3 { above_mm.min(-1.0) } else { above_mm }
+    };
+    let Some((case, head_mm)) = worst(cases, over_inlet) else {
         return reading.unknown("no case to look at".to_string(), at);
     };
     let level_mm = cases.first().map_or(head_mm, |case| case.above(&tank.inlet));
@@ -144,10 +152,36 @@ fn breather(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     let tank = &boot.pump().reservoir;
     let reading = bench_reading(boot, "breather", COMFORTABLE_COVER_MM);
     let at = Some(pose * tank.breather);
-    let Some((case, clear_mm)) = worst(cases, |case| case.clear(&tank.breather)) else {
+    // What is more than the tank holds comes out, however high its breather ends; and what is open lower
+    // down leaks first.
+    let clear = |case: &Case| {
+        let lowest_mm =
+            tank.openings.iter().map(|point| case.clear(point)).fold(f64::INFINITY, f64::min);
+        let clear_mm = case.clear(&tank.breather).min(lowest_mm);
+        if case.shut.over_mm3 > TRACE_MM3 { clear_mm.min(-1.0) } else { clear_mm }
+    };
+    let Some((case, clear_mm)) = worst(cases, clear) else {
         return reading.unknown("no case to look at".to_string(), at);
     };
-    let why = if clear_mm < 0.0 {
+    let why = if case.shut.over_mm3 > TRACE_MM3 {
+        format!(
+            "the reservoir can't hold {:.0} ml of its fluid {}: they come out of the breather",
+            case.shut.over_mm3 / crate::units::MM3_PER_ML,
+            case.words
+        )
+    } else if clear_mm < case.clear(&tank.breather) - 1e-9 {
+        if clear_mm < 0.0 {
+            format!(
+                "an opening lies {:.0} mm under the fluid {}: it will leak",
+                -clear_mm, case.words
+            )
+        } else {
+            format!(
+                "the lowest opening stays {clear_mm:.0} mm above the fluid, least {}",
+                case.words
+            )
+        }
+    } else if clear_mm < 0.0 {
         format!(
             "the breather lies {:.0} mm under the fluid {}: it will leak",
             -clear_mm, case.words

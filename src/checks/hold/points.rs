@@ -83,6 +83,7 @@ pub(super) fn fixed<'a>(
             })
         })
         .collect();
+    one_bolt_each(&mut fixed);
     let usable: Vec<&str> = fixed
         .iter()
         .filter(|fixed| fixed.in_reach)
@@ -96,6 +97,32 @@ pub(super) fn fixed<'a>(
         fixed.sharing = sharing;
     }
     fixed
+}
+
+/// A hole takes one bolt, at the unit and at the car: a second one is of no use.
+fn one_bolt_each(fixed: &mut [Fixed]) {
+    let bolted =
+        |other: &Fixed| other.in_reach && matches!(other.fixing.kind, FixingKind::Bolt { .. });
+    for index in 1..fixed.len() {
+        let (before, from) = fixed.split_at_mut(index);
+        let here = &mut from[0];
+        if !bolted(here) {
+            continue;
+        }
+        let taken = before.iter().filter(|other| bolted(other)).find_map(|other| {
+            if other.anchor.name == here.anchor.name {
+                Some(&here.anchor.name)
+            } else if other.mount.mount.name == here.mount.mount.name {
+                Some(&here.mount.mount.name)
+            } else {
+                None
+            }
+        });
+        if let Some(name) = taken {
+            here.trouble = Some(format!("{name} has a bolt already"));
+            here.in_reach = false;
+        }
+    }
 }
 
 /// Fixings that an anchor may be asked to take.

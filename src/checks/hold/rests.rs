@@ -18,13 +18,20 @@ pub struct Rest {
     pub at: Point,
     /// The way it pushes the pump, unit length.
     pub push: Vector,
+    /// Whether another rest pushes against it: between the two the pump could jam, and that isn't counted
+    /// on, so it has no friction.
+    pub opposed: bool,
 }
 
 impl Rest {
     pub(super) fn holding(&self, friction: f64) -> Holding {
+        let friction = if self.opposed { 0.0 } else { friction };
         Holding::Push { at: self.at, along: self.push, friction }
     }
 }
+
+/// Cosine between two pushes from which they count as against each other: 120°.
+const AGAINST: f64 = -0.5;
 
 /// Where the pump rests on bodies: faces on faces, edges on faces, corners on faces, edges across
 /// edges. What the pump runs into by more than 1.5 mm doesn't hold it. Method: [`contacts`].
@@ -41,7 +48,10 @@ pub(super) fn rests(boot: &Boot, pump: &[Solid]) -> Vec<Rest> {
             }
         }
     }
-    thinned(outlines(found).iter().map(|it| Rest { at: it.at, push: it.push }).collect())
+    let met = outlines(found);
+    let opposed = |push: &Vector| met.iter().any(|other| other.push.dot(push) < AGAINST);
+    let rest = |it: &Contact| Rest { at: it.at, push: it.push, opposed: opposed(&it.push) };
+    thinned(met.iter().map(rest).collect())
 }
 
 fn thinned(mut rests: Vec<Rest>) -> Vec<Rest> {

@@ -36,6 +36,26 @@ pub(crate) const MEANINGS: &[Meaning] = &[
         mind: "Clip what is left over where nothing moves or is hot.",
     },
     Meaning {
+        id: "span",
+        means: "The longest run of the line between two places that hold it: exit, clips, fitting.",
+        source: "ISO 10133 practice, a support every 450 mm; taken for hoses too.",
+        mind: "A long run swings, chafes and pulls at its fitting. One more clip mends it.",
+    },
+    Meaning {
+        id: "release-pull",
+        means: "How far the release cord pulls from its lever's own direction.",
+        source: "The lever's cone as measured.",
+        mind: "A lever pulled askew jams or slips off, on the day that it is needed. Try it before the \
+               trim goes back.",
+    },
+    Meaning {
+        id: "release-hand",
+        means: "The thickest round thing that comes straight to the release's handle and valve, lid open \
+                and trim out.",
+        source: "EN 349 as a public page gives it: 100 mm for a fist, 25 mm for a finger.",
+        mind: "Whoever frees the roof by hand does it at night, in the rain, for the first time.",
+    },
+    Meaning {
         id: "line-gap",
         means: "The smallest room between the line and what it passes.",
         source: "Common practice, no source: more to what is sharp, live or moves.",

@@ -16,6 +16,7 @@ const ALL: &[(&str, &[One])] = &[
         &[
             ("line to a body", "mm", |l| &mut l.gap_line_mm),
             ("spare to clip up", "mm", |l| &mut l.spare_mm),
+            ("run without a clip", "mm", |l| &mut l.span_mm),
             ("hose shortens by", "%", |l| &mut l.hose_shortening_pct),
             ("volts lost", "%", |l| &mut l.volt_drop_pct),
         ],

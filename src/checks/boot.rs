@@ -7,7 +7,7 @@ use super::carpet::blocks::Packing;
 use super::carpet::clearance::measured_mm;
 use super::carpet::seen::{self, SkinPoint};
 use super::carpet::space::{self, Filling};
-use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets, sheeted};
+use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
 use super::water::standing::Water;
 use super::water::{DrainState, DripTrack, Slope, WaterCase, drips};
 use crate::geometry::{
@@ -139,6 +139,8 @@ pub struct Boot {
     pub(crate) field_owners: Vec<FieldOwner>,
     /// The same cells with the distance to the nearest trim surface.
     pub(crate) trim_field: Arc<ClearanceField>,
+    /// Which trim each sheet of it is of, by its place among `trims`.
+    trim_owners: Vec<usize>,
     /// How much higher than measured the pump stands over the water, mm; 0 in a boot as measured.
     pub(crate) water_error_mm: f64,
     /// Whether every near body is reported, not only the nearest few.
@@ -235,7 +237,7 @@ impl Boot {
         let floor_gaps = water.as_ref().map(|water| water.grid.gaps()).unwrap_or_default();
         let drips = water.as_ref().map(|water| water.tracks.clone()).unwrap_or_default();
         let (obstacles, field_owners) = routing_obstacles(&layout, &bodies, &movers);
-        let sheets = routing_sheets(&trims);
+        let (sheets, trim_owners) = routing_sheets(&trims);
         let around = routing_bounds(&layout, &pump_solids, obstacles.iter().chain(&sheets));
         part(0.6)?;
         let field = Arc::new(ClearanceField::of(obstacles, &around, ROUTE_STEP_MM));
@@ -265,6 +267,7 @@ impl Boot {
             field,
             field_owners,
             trim_field,
+            trim_owners,
             water_error_mm: 0.0,
             every_gap: false,
         })
@@ -344,8 +347,7 @@ impl Boot {
             };
             by.copied().unwrap_or_else(Vector::zeros)
         });
-        let with_area: Vec<usize> = sheeted(&self.trims).map(|(trim, _)| trim).collect();
-        let trim_field = self.trim_field.moved(|sheet| trim_shifts[with_area[sheet]]);
+        let trim_field = self.trim_field.moved(|sheet| trim_shifts[self.trim_owners[sheet]]);
         let drips = self
             .water
             .as_ref()
@@ -357,6 +359,7 @@ impl Boot {
             fitted: self.fitted.clone(),
             field: Arc::new(field),
             trim_field: Arc::new(trim_field),
+            trim_owners: self.trim_owners.clone(),
             field_owners: self.field_owners.clone(),
             bodies,
             movers,
@@ -550,8 +553,7 @@ impl Boot {
 
     /// The trim that a sheet of the trim field belongs to.
     pub(crate) fn trim_name(&self, sheet: usize) -> &str {
-        let found = sheeted(&self.trims).nth(sheet);
-        found.map_or("trim", |(trim, _)| &self.layout.trims[self.trims[trim].index].name)
+        &self.layout.trims[self.trims[self.trim_owners[sheet]].index].name
     }
 
     /// Whether an obstacle of the field is a body, not what a mover sweeps.

@@ -39,15 +39,16 @@ pub(super) fn routing_obstacles(
     (obstacles, owners)
 }
 
-/// The trims' surfaces, for lines to stay behind.
-pub(super) fn routing_sheets(trims: &[BootTrim]) -> Vec<Obstacle> {
-    sheeted(trims).map(|(_, solid)| Obstacle { solid, extra_mm: 0.0 }).collect()
-}
-
-/// The trims that have an area, by index, and their surfaces.
-pub(super) fn sheeted(trims: &[BootTrim]) -> impl Iterator<Item = (usize, Solid)> {
+/// The surfaces of the trims that have an area, for lines to stay behind, and which trim each is of, by its
+/// place among `trims`.
+pub(super) fn routing_sheets(trims: &[BootTrim]) -> (Vec<Obstacle>, Vec<usize>) {
     let surface = |trim: &BootTrim| Solid::sheet(&trim.triangles);
-    trims.iter().enumerate().filter_map(move |(index, trim)| Some((index, surface(trim)?)))
+    trims
+        .iter()
+        .enumerate()
+        .filter_map(|(index, trim)| Some((surface(trim)?, index)))
+        .map(|(solid, index)| (Obstacle { solid, extra_mm: 0.0 }, index))
+        .unzip()
 }
 
 /// Where lines can be at all: round their exits as far as they reach, and no farther than anything was

@@ -1,12 +1,12 @@
 //! How far things stand out of a wavy sheet, or stay behind it, against brute force on its triangles
 //! (`lifts.py`).
 
-use dryberth::geometry::{Sheet, Solid, Triangles};
+use dryberth::geometry::{Sheet, Solid};
 use dryberth::model::{Point, Pose, Shape};
 use nalgebra::{Quaternion, Translation3, UnitQuaternion};
 use serde_json::Value;
 
-use crate::shapes::{boxed, hull, mesh, solid};
+use crate::shapes::{boxed, hull, mesh, solid, torus};
 
 /// The referee's own closeness, and ours in hollows, mm.
 const CLOSE_MM: f64 = 0.02 + 0.004;
@@ -31,28 +31,6 @@ fn sheet() -> Sheet {
     Sheet::of(&faces)
 }
 
-fn ring(out: f64, tube: f64) -> Triangles {
-    let (around, across) = (20_u32, 12_u32);
-    let mut surface = Triangles::default();
-    for i in 0..around {
-        let a = std::f64::consts::TAU * f64::from(i) / f64::from(around);
-        for j in 0..across {
-            let b = std::f64::consts::TAU * f64::from(j) / f64::from(across);
-            let r = out + tube * b.cos();
-            surface.vertices.push(Point::new(r * a.cos(), r * a.sin(), tube * b.sin()));
-        }
-    }
-    for i in 0..around {
-        for j in 0..across {
-            let next = (i + 1) % around * across;
-            let (a, b) = (i * across + j, next + j);
-            let (c, d) = (next + (j + 1) % across, i * across + (j + 1) % across);
-            surface.indices.extend([[a, b, c], [a, c, d]]);
-        }
-    }
-    surface
-}
-
 fn thing(kind: &str, size: &Value) -> Solid {
     let numbers = || -> Vec<f64> { serde_json::from_value(size.clone()).expect("numbers") };
     match kind {
@@ -64,7 +42,7 @@ fn thing(kind: &str, size: &Value) -> Solid {
             let points: Vec<[f64; 3]> = serde_json::from_value(size.clone()).expect("points");
             hull(&points)
         }
-        "ring" => mesh(ring(numbers()[0], numbers()[1])),
+        "ring" => mesh(torus((20, 12), numbers()[0], |_, _| numbers()[1])),
         _ => {
             let (radius_mm, half) = (numbers()[0], numbers()[1]);
             let (from, to) = (Point::new(0.0, 0.0, -half), Point::new(0.0, 0.0, half));

@@ -5,7 +5,7 @@ use dryberth::geometry::{Solid, Triangles, gap};
 use dryberth::model::{Point, Pose, Shape};
 use nalgebra::{Quaternion, Translation3, UnitQuaternion, Vector3};
 
-use crate::shapes::{boxed, hull, mesh, solid};
+use crate::shapes::{boxed, hull, mesh, solid, torus};
 
 /// No pair may have more room than the referee says by more than this, mm.
 const MORE_ROOM_MM: f64 = 0.05;
@@ -40,28 +40,8 @@ impl Stream {
 }
 
 /// A lumpy ring of 12 × 8 corners.
-fn ring(out: f64, tube: f64, lump: f64) -> Triangles {
-    let (around, across) = (12_u32, 8_u32);
-    let full = std::f64::consts::TAU;
-    let mut surface = Triangles::default();
-    for i in 0..around {
-        let a = full * f64::from(i) / f64::from(around);
-        for j in 0..across {
-            let b = full * f64::from(j) / f64::from(across);
-            let t = tube * (1.0 + lump * (3.0 * a).sin() * (2.0 * b).cos());
-            let r = out + t * b.cos();
-            surface.vertices.push(Point::new(r * a.cos(), r * a.sin(), t * b.sin()));
-        }
-    }
-    for i in 0..around {
-        for j in 0..across {
-            let next = (i + 1) % around * across;
-            let (a, b) = (i * across + j, next + j);
-            let (c, d) = (next + (j + 1) % across, i * across + (j + 1) % across);
-            surface.indices.extend([[a, b, c], [a, c, d]]);
-        }
-    }
-    surface
+fn lumpy(out: f64, tube: f64, lump: f64) -> Triangles {
+    torus((12, 8), out, |a, b| tube * (1.0 + lump * (3.0 * a).sin() * (2.0 * b).cos()))
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -93,7 +73,7 @@ fn thing(s: &mut Stream) -> (Kind, Solid, UnitQuaternion<f64>) {
         _ => {
             let (out, tube) = (s.between(60.0, 100.0), s.between(18.0, 35.0));
             let lump = s.between(0.0, 0.3);
-            (Kind::Meshed, mesh(ring(out, tube, lump)))
+            (Kind::Meshed, mesh(lumpy(out, tube, lump)))
         }
     };
     let [x, y, z, w] = [(); 4].map(|()| s.between(-1.0, 1.0));

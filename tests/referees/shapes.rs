@@ -7,22 +7,30 @@ use dryberth::model::{Point, Pose, Shape, Vector};
 
 /// A lumpy ring of 4,096 triangles (`gaps.py`, `inside.py`).
 pub(crate) fn ring() -> Triangles {
-    let (around, across) = (64_u32, 32_u32);
+    torus((64, 32), 150.0, |u, v| 50.0 + 8.0 * (3.0 * u).sin() * (2.0 * v).cos())
+}
+
+/// A ring about z of as many corners around and across; `tube` gives its half thickness at two angles, mm.
+pub(crate) fn torus(
+    (around, across): (u32, u32),
+    out: f64,
+    tube: impl Fn(f64, f64) -> f64,
+) -> Triangles {
     let mut surface = Triangles::default();
     for i in 0..around {
         let u = TAU * f64::from(i) / f64::from(around);
         for j in 0..across {
             let v = TAU * f64::from(j) / f64::from(across);
-            let tube = 50.0 + 8.0 * (3.0 * u).sin() * (2.0 * v).cos();
-            let out = 150.0 + tube * v.cos();
-            surface.vertices.push(Point::new(out * u.cos(), out * u.sin(), tube * v.sin()));
+            let thick = tube(u, v);
+            let far = out + thick * v.cos();
+            surface.vertices.push(Point::new(far * u.cos(), far * u.sin(), thick * v.sin()));
         }
     }
     for i in 0..around {
         for j in 0..across {
-            let (a, b) = (i * across + j, (i + 1) % around * across + j);
-            let (c, d) =
-                ((i + 1) % around * across + (j + 1) % across, i * across + (j + 1) % across);
+            let next = (i + 1) % around * across;
+            let (a, b) = (i * across + j, next + j);
+            let (c, d) = (next + (j + 1) % across, i * across + (j + 1) % across);
             surface.indices.extend([[a, b, c], [a, c, d]]);
         }
     }

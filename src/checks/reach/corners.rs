@@ -79,7 +79,7 @@ impl Corners {
         Corners { nodes, radius_mm }
     }
 
-    /// Whether it leaves and arrives along the ends' directions, and its corners fit.
+    /// Whether it leaves and arrives along the ends' directions.
     pub(super) fn meets(&self, from: &End, to: &End) -> bool {
         let count = self.nodes.len();
         let along = |run: Vector, way: &Vector| {
@@ -89,7 +89,11 @@ impl Corners {
         count >= 4
             && along(self.nodes[1] - self.nodes[0], &from.towards)
             && along(self.nodes[count - 1] - self.nodes[count - 2], &to.towards)
-            && self.measures().misfit_mm(self.radius_mm) <= 1e-7
+    }
+
+    /// Whether its corners fit, but for rounding.
+    pub(super) fn fits(&self) -> bool {
+        self.measures().misfit_mm(self.radius_mm) <= 1e-7
     }
 
     pub(super) fn measures(&self) -> Measures {

@@ -280,7 +280,7 @@ pub(super) fn joined(from: &End, to: &End, radius_mm: f64) -> Option<Joined> {
 pub(super) fn free_corners(from: &End, to: &End, radius_mm: f64) -> Option<Corners> {
     let straight = joined(from, to, radius_mm)
         .map(|joined| Corners::of_arcs(&joined.first, &joined.last, radius_mm))
-        .filter(|corners| corners.meets(from, to));
+        .filter(|corners| corners.meets(from, to) && corners.fits());
     let turns = three_turns(from, to, radius_mm);
     let length = |corners: &Corners| corners.measures().length_mm;
     straight
@@ -344,7 +344,7 @@ fn three_turns(from: &End, to: &End, radius_mm: f64) -> Vec<Corners> {
                     arc(&last, &meets[1], &to.at, side),
                 ];
                 let corners = Corners::of_turns(&arcs, to.at, radius_mm);
-                if corners.meets(from, to) {
+                if corners.meets(from, to) && corners.fits() {
                     found.push(corners);
                 }
             }

@@ -6,8 +6,8 @@ use crate::model::Point;
 /// Items in a leaf, at most.
 const LEAF: usize = 2;
 
-/// Depth that a search keeps track of; a tree of `u32` items halved at each step is never deeper.
-const DEEPEST: usize = 64;
+/// Depth that a search keeps track of; a tree of `u32` items halved at each step has 32 at most, and one waits on each.
+const DEEPEST: usize = 34;
 
 /// Boxes halved along their longest side until two are left; the same boxes give the same tree.
 #[derive(Clone, Default)]

@@ -317,6 +317,11 @@ impl RodTree {
         RodTree { tree: BoxTree::of(&bounds), rods }
     }
 
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.rods.is_empty()
+    }
+
     /// The rod nearest to a point within `up_to_mm`: distance to its skin, mm, negative inside, the
     /// nearest point of its middle line, its owner. Of two as near, the first.
     pub fn nearest(&self, point: &Point, up_to_mm: f64) -> Option<(f64, Point, usize)> {

@@ -11,7 +11,7 @@ use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 
 use super::document::Document;
 use crate::checks::{Ask, Boot, HeadlineId, PrepareError, Scorecard, evaluate_some};
-use crate::model::{Fixing, Place, Spot};
+use crate::model::{Fixing, Place, Spot, Weights};
 
 /// When scores are asked for and collected, once a frame.
 #[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
@@ -29,6 +29,13 @@ impl Question {
     fn of(boot_age: u64, spot: &Spot) -> Question {
         Question { boot_age, place: spot.place, fixings: spot.fixings.clone() }
     }
+}
+
+/// A question with its number: those asked later have higher ones.
+#[derive(Debug, Clone, PartialEq)]
+struct Numbered {
+    number: u64,
+    question: Question,
 }
 
 /// A boot that is being made ready, with the age of its layout.
@@ -74,8 +81,14 @@ pub struct Landed {
     pub age: u64,
     question: Question,
     /// Where all but reach is of a later place: that one.
-    ahead: Option<Question>,
+    ahead: Option<Numbered>,
     extras: Extras,
+}
+
+impl Landed {
+    fn is_ahead(&self, of: &Question) -> bool {
+        self.ahead.as_ref().is_some_and(|ahead| ahead.question == *of)
+    }
 }
 
 /// What is worked out beside the verdicts only when it is shown.
@@ -112,9 +125,10 @@ pub struct Scores {
     /// What could not be worked out for each spot; not asked again as long as it is the same.
     broken: Vec<Option<Question>>,
     ages: u64,
-    asked: Option<(usize, Question, Extras, Slot<Scorecard>)>,
+    numbers: u64,
+    asked: Option<(usize, Numbered, Extras, Slot<Scorecard>)>,
     /// The current spot's figures but for reach, which takes longest.
-    asked_ahead: Option<(usize, Question, Slot<Scorecard>)>,
+    asked_ahead: Option<(usize, Numbered, Slot<Scorecard>)>,
     preparing: Option<Preparing>,
     wanted_options: Option<Vec<String>>,
     /// The layout, by its age, whose boot was not to be made ready.
@@ -143,8 +157,7 @@ impl Scores {
             let (Some(landed), Some(now)) = (self.of(spot), document.spots().get(spot)) else {
                 return false;
             };
-            !document.boot_stale()
-                && landed.ahead.as_ref() == Some(&Question::of(document.boot_age(), now))
+            !document.boot_stale() && landed.is_ahead(&Question::of(document.boot_age(), now))
         };
         self.fresh(document, spot) || (id != HeadlineId::Reach && ahead())
     }
@@ -224,6 +237,57 @@ impl Scores {
     /// What a panic beside the frames said, once. It is a bug, and the user is to know.
     pub fn take_panic(&mut self) -> Option<String> {
         self.panicked.take()
+    }
+
+    fn numbered(&mut self, question: Question) -> Numbered {
+        self.numbers += 1;
+        Numbered { number: self.numbers, question }
+    }
+
+    /// Takes in a whole scorecard. What was asked later in the same boot stays ahead of it.
+    fn land(
+        &mut self,
+        spot: usize,
+        asked: Numbered,
+        extras: Extras,
+        card: Scorecard,
+        weights: &Weights,
+    ) {
+        self.ages += 1;
+        let age = self.ages;
+        let Some(before) = self.landed.get_mut(spot) else { return };
+        let Numbered { number, question } = asked;
+        let newer = before.take().filter(|before| {
+            before.ahead.as_ref().is_some_and(|ahead| {
+                ahead.number > number
+                    && ahead.question.boot_age == question.boot_age
+                    && ahead.question != question
+            })
+        });
+        *before = Some(match newer {
+            Some(newer) => {
+                let card = newer.card.with_reach_of(&card, weights);
+                Landed { card, age, question, extras, ..newer }
+            }
+            None => {
+                let place = question.place;
+                Landed { card, place, age, question, ahead: None, extras }
+            }
+        });
+    }
+
+    /// Takes in all but reach, unless the whole is there already or belongs to another boot.
+    fn land_ahead(&mut self, spot: usize, asked: Numbered, card: &Scorecard, weights: &Weights) {
+        let Some(Some(landed)) = self.landed.get_mut(spot) else { return };
+        let Question { boot_age, place, .. } = &asked.question;
+        if landed.question.boot_age != *boot_age || landed.question == asked.question {
+            return;
+        }
+        self.ages += 1;
+        landed.card = card.with_reach_of(&landed.card, weights);
+        landed.place = *place;
+        landed.age = self.ages;
+        landed.ahead = Some(asked);
     }
 
     /// Forgets everything: another document is open.
@@ -314,35 +378,17 @@ fn work_out(
     let scores = &mut *scores;
     scores.landed.resize_with(document.spots().len(), || None);
     scores.broken.resize(document.spots().len(), None);
-    if let Some((spot, question, extras, slot)) = &scores.asked
+    if let Some((spot, numbered, extras, slot)) = &scores.asked
         && let Some(answer) = take(slot)
     {
         match answer {
             Ok(card) => {
-                scores.ages += 1;
-                let question = question.clone();
-                let (age, extras) = (scores.ages, *extras);
-                if let Some(before) = scores.landed.get_mut(*spot) {
-                    // What is ahead of it stays.
-                    let newer = before.take().filter(|before| {
-                        before.ahead.as_ref().is_some_and(|ahead| *ahead != question)
-                    });
-                    *before = Some(match newer {
-                        Some(newer) => {
-                            let weights = &document.boot().layout().weights;
-                            let card = newer.card.with_reach_of(&card, weights);
-                            Landed { card, age, question, extras, ..newer }
-                        }
-                        None => {
-                            let place = question.place;
-                            Landed { card, place, age, question, ahead: None, extras }
-                        }
-                    });
-                }
+                let (spot, numbered, extras) = (*spot, numbered.clone(), *extras);
+                scores.land(spot, numbered, extras, card, &document.boot().layout().weights);
             }
             Err(Broken(why)) => {
                 if let Some(place) = scores.broken.get_mut(*spot) {
-                    *place = Some(question.clone());
+                    *place = Some(numbered.question.clone());
                 }
                 scores.panicked = Some(why);
             }
@@ -370,34 +416,28 @@ fn work_out(
     let extras = if lacks && index == current { scores.extras } else { Extras::default() };
     let ask = extras.ask();
     let slot = beside_the_frames(wake.as_deref(), move || evaluate_some(&boot, &spot, &ask));
-    scores.asked = Some((index, question, extras, slot));
+    let asked = scores.numbered(question);
+    scores.asked = Some((index, asked, extras, slot));
 }
 
 /// All but the routes of the current spot where it was moved: those take longest, and nothing else waits for
 /// them. Lines push trim as they were routed last.
 fn look_ahead(document: &Document, scores: &mut Scores, wake: Option<&EventLoopProxyWrapper>) {
-    if let Some((spot, question, slot)) = &scores.asked_ahead
+    if let Some((_, _, slot)) = &scores.asked_ahead
         && let Some(answer) = take(slot)
+        && let Some((spot, numbered, _)) = scores.asked_ahead.take()
     {
         // What broke off will break off again when everything is asked, and is told then.
-        if let Ok(card) = answer
-            && let Some(Some(landed)) = scores.landed.get_mut(*spot)
-            && landed.question.boot_age == question.boot_age
-        {
-            scores.ages += 1;
-            landed.card = card.with_reach_of(&landed.card, &document.boot().layout().weights);
-            landed.place = question.place;
-            landed.age = scores.ages;
-            landed.ahead = Some(question.clone());
+        if let Ok(card) = answer {
+            scores.land_ahead(spot, numbered, &card, &document.boot().layout().weights);
         }
-        scores.asked_ahead = None;
     }
     let current = document.current();
     let (Some(spot), Some(landed)) = (document.spots().get(current), scores.of(current)) else {
         return;
     };
     let question = Question::of(document.boot_age(), spot);
-    let known = landed.question == question || landed.ahead.as_ref() == Some(&question);
+    let known = landed.question == question || landed.is_ahead(&question);
     let other_boot = landed.question.boot_age != question.boot_age;
     if scores.asked_ahead.is_some() || known || other_boot || scores.broken(document, current) {
         return;
@@ -410,5 +450,69 @@ fn look_ahead(document: &Document, scores: &mut Scores, wake: Option<&EventLoopP
     };
     let (boot, spot) = (Arc::clone(document.boot()), spot.clone());
     let slot = beside_the_frames(wake, move || evaluate_some(&boot, &spot, &ask));
-    scores.asked_ahead = Some((current, question, slot));
+    let asked = scores.numbered(question);
+    scores.asked_ahead = Some((current, asked, slot));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::evaluate;
+    use crate::format::open_demo;
+
+    /// Cards of a demo spot at two heights, and the weights of its layout.
+    fn cards() -> (Spot, Spot, [Scorecard; 2], Weights) {
+        let opened = open_demo(None).unwrap();
+        let boot = opened.boot(&Boot::usual_options(&opened.layout)).unwrap();
+        let low = opened.layout.spots[0].clone();
+        let mut high = low.clone();
+        high.place.at.z += 30.0;
+        let cards = [evaluate(&boot, &low), evaluate(&boot, &high)];
+        (low, high, cards, opened.layout.weights)
+    }
+
+    #[test]
+    fn what_was_asked_of_another_boot_is_not_ahead() {
+        let (low, high, [before, after], weights) = cards();
+        let mut scores = Scores { landed: vec![None], ..Scores::default() };
+        let first = scores.numbered(Question::of(1, &low));
+        scores.land(0, first, Extras::default(), before.clone(), &weights);
+        let ahead = scores.numbered(Question::of(1, &high));
+        scores.land_ahead(0, ahead, &after, &weights);
+        assert!(scores.landed[0].as_ref().unwrap().is_ahead(&Question::of(1, &high)));
+        // The boot changes: its whole scorecard counts, though the other was of a later move.
+        let other = scores.numbered(Question::of(2, &low));
+        scores.land(0, other, Extras::default(), before.clone(), &weights);
+        let landed = scores.landed[0].as_ref().unwrap();
+        assert_eq!(landed.card.headlines, before.headlines);
+        assert!(landed.ahead.is_none() && landed.place == low.place);
+    }
+
+    #[test]
+    fn only_what_was_asked_later_is_ahead() {
+        let (low, high, [before, after], weights) = cards();
+        let mut scores = Scores { landed: vec![None], ..Scores::default() };
+        let first = scores.numbered(Question::of(1, &low));
+        scores.land(0, first, Extras::default(), before.clone(), &weights);
+        let mut middle = low.clone();
+        middle.place.at.z += 10.0;
+        let ahead = scores.numbered(Question::of(1, &middle));
+        scores.land_ahead(0, ahead, &before, &weights);
+        // Asked after that, so nothing is ahead of it.
+        let whole = scores.numbered(Question::of(1, &high));
+        scores.land(0, whole.clone(), Extras::default(), after.clone(), &weights);
+        assert_eq!(scores.landed[0].as_ref().unwrap().card.headlines, after.headlines);
+        // The same without reach changes nothing when it comes late.
+        let late = Numbered { number: whole.number + 1, ..whole };
+        scores.land_ahead(0, late, &before, &weights);
+        let landed = scores.landed[0].as_ref().unwrap();
+        assert!(landed.ahead.is_none() && landed.card.headlines == after.headlines);
+        // A whole one that was asked before what is ahead gives its reach only.
+        let whole = scores.numbered(Question::of(1, &low));
+        let ahead = scores.numbered(Question::of(1, &middle));
+        scores.land_ahead(0, ahead, &after, &weights);
+        scores.land(0, whole, Extras::default(), before, &weights);
+        let landed = scores.landed[0].as_ref().unwrap();
+        assert!(landed.is_ahead(&Question::of(1, &middle)) && landed.place == middle.place);
+    }
 }

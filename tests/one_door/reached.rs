@@ -1,9 +1,9 @@
 //! Lines that see each other, clips, spans, closed ways, cables as read on the bench.
 
 use dryberth::checks::reach::LineDetails;
-use dryberth::checks::{Ask, HeadlineId, Meshes, Scorecard, Verdict, evaluate_some};
+use dryberth::checks::{Ask, Boot, HeadlineId, Meshes, Scorecard, Verdict, evaluate_some};
 
-use super::{HOSE, ask, check, near, ready};
+use super::{FLOOR, HOSE, PUMP, ask, check, near, ready};
 
 fn detailed(bodies: &str, rest: &str) -> (Scorecard, Vec<LineDetails>) {
     let (boot, spot) = ready(bodies, rest, "at: (0, 0, 300)", "", &Meshes::new());
@@ -208,4 +208,99 @@ fn a_reading_of_a_pump_that_ran_free_counts_by_its_resistance() {
     assert_eq!(supply.fuse_a, Some(25.0));
     // 0.36 V of 20 A are 18 mΩ; beyond the 13.8 mΩ of its conductors 11 were read. 6 mm² keeps 25.
     assert!(supply.enough_mm2.is_none_or(|size| size > 6.0), "{supply:?}");
+}
+
+/// Two hoses side by side to two ports, the listed one first, through a wall with two windows that let one
+/// of them pass each: straight before the second hose, and 90 mm beside that.
+fn side_by_side(first: &str, second: &str) -> Scorecard {
+    let walls = [
+        (-1500.0, -38.0, -200.0, 1900.0),
+        (-38.0, -22.0, -200.0, 342.0),
+        (-38.0, -22.0, 358.0, 1900.0),
+        (-22.0, 52.0, -200.0, 1900.0),
+        (52.0, 68.0, -200.0, 342.0),
+        (52.0, 68.0, 358.0, 1900.0),
+        (68.0, 1500.0, -200.0, 1900.0),
+    ];
+    let walls: Vec<String> = walls
+        .iter()
+        .enumerate()
+        .map(|(count, (right, left, low, high))| {
+            format!(
+                r#"(name: "wall {count}", role: Panel,
+                    shape: Box(from: (300, {right:.1}, {low:.1}), to: (306, {left:.1}, {high:.1}))),"#
+            )
+        })
+        .collect();
+    let text = format!(
+        r#"(schema: 1, name: "by hand", origin: "middle of the floor", pump: "none",
+            bodies: [{FLOOR} {}], lines: [{first} {second}],
+            spots: [(name: "spot", place: (at: (0, 0, 300)))])"#,
+        walls.join("\n")
+    );
+    let layout = dryberth::format::layout_from_text("by hand", &text).unwrap();
+    let pump = PUMP.replace(
+        "ports: [",
+        r#"ports: [(name: "second port", at: (50, -30, 50), towards: (1, 0, 0)),"#,
+    );
+    let pump = dryberth::format::pump_from_text("cube", &pump).unwrap();
+    let spot = layout.spots[0].clone();
+    let boot = Boot::prepare(layout, pump, &Meshes::new(), &[]).unwrap();
+    let ask = Ask { headlines: vec![HeadlineId::Reach], ..Ask::default() };
+    evaluate_some(&boot, &spot, &ask)
+}
+
+#[test]
+fn a_line_lies_elsewhere_where_another_would_not_get_past_it() {
+    // The way of the first through the near window is 553 mm, through the far one 563; the second has
+    // 576, which is enough for the near one only (2 × √(275² + 90²) = 579).
+    let first = r#"(name: "first", kind: Hose, from: (at: (600, 0, 350), towards: (-1, 0, 0)),
+        to: "port", free_mm: 700, od_mm: 8, bend_mm: 40),"#;
+    let second = r#"(name: "second", kind: Hose, from: (at: (600, -30, 350), towards: (-1, 0, 0)),
+        to: "second port", free_mm: 600, od_mm: 8, bend_mm: 40),"#;
+    for (one, other) in [(first, second), (second, first)] {
+        let card = side_by_side(one, other);
+        for name in ["first", "second"] {
+            let gap = check(&card, "line-gap", name);
+            assert_eq!(gap.verdict, Verdict::Pass, "{gap:#?}");
+            let slack = check(&card, "slack", name);
+            assert!(slack.figure.unwrap() > 0.0, "{slack:#?}");
+        }
+        near(check(&card, "slack", "second"), 576.0 - 550.0, 0.5);
+        let needed = 672.0 - check(&card, "slack", "first").figure.unwrap();
+        assert!((562.8..570.0).contains(&needed), "{needed}");
+    }
+    // With 580 mm of hose the first reaches only alone, and so does the second: one of them is told of.
+    let short = first.replace("free_mm: 700", "free_mm: 580");
+    let card = side_by_side(&short, second);
+    let slack = |name: &str| check(&card, "slack", name).verdict;
+    assert!(slack("first") == Verdict::Fail || slack("second") == Verdict::Fail);
+}
+
+#[test]
+fn a_line_without_a_way_is_in_no_other_lines_way() {
+    let hood =
+        r#"(name: "hood", role: Module, shape: Box(from: (540, -20, 330), to: (640, 20, 370))),"#;
+    let lost = r#"(name: "lost", kind: Hose, from: (at: (600, 0, 350), towards: (-1, 0, 0)),
+        to: "port", free_mm: 900, od_mm: 8, bend_mm: 40),"#;
+    let second = r#"(name: "second", kind: Hose, from: (at: (300, -100, 350), towards: (0, 1, 0)),
+        to: "port", free_mm: 900, od_mm: 8, bend_mm: 40),"#;
+    let both = ask(hood, &format!("lines: [{lost} {second}],"), "at: (0, 0, 300)", "");
+    let alone = ask(hood, &format!("lines: [{second}],"), "at: (0, 0, 300)", "");
+    assert_eq!(check(&both, "line-gap", "lost").verdict, Verdict::Fail);
+    let slack = |card: &Scorecard| check(card, "slack", "second").figure;
+    assert_eq!(slack(&both), slack(&alone));
+    assert!(slack(&alone).is_some());
+}
+
+#[test]
+fn a_hose_that_lies_on_a_thin_sheet_at_its_exit_leaves_it() {
+    // 8 mm thick on a sheet of 1 mm: its middle 4 mm above. It runs off the sheet's edge, 300 mm ahead.
+    let sheet =
+        r#"(name: "sheet", role: Panel, shape: Box(from: (300, -200, 345), to: (640, 200, 346))),"#;
+    let card = ask(sheet, HOSE, "at: (0, 0, 300)", "");
+    let gap = check(&card, "line-gap", "hose");
+    assert_ne!(gap.verdict, Verdict::Fail, "{gap:#?}");
+    let needed = 672.0 - check(&card, "slack", "hose").figure.unwrap();
+    assert!((550.0..552.0).contains(&needed), "{needed}");
 }

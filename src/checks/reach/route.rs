@@ -3,7 +3,7 @@
 use super::along::{Nearest, holders, nearest_along};
 use super::curve::{Curve, End};
 use super::room::{Held, Holder, Near, OwnPump, Sheets, Space};
-use super::way::{NoWay, Wanted, find};
+use super::way::{Effort, NoWay, Wanted, find};
 use crate::checks::Boot;
 use crate::geometry::{Pile, RodTree, Solid};
 use crate::model::{Line, Point};
@@ -139,12 +139,17 @@ impl<'a> Quest<'a> {
     }
 
     /// The shortest way found: one that leaves trim alone if there is one, else any that is clear, else the
-    /// free one with what stands in its way. None where the ends can't be joined at all.
-    pub(super) fn route(&self) -> Option<Route> {
+    /// free one with what stands in its way. None where the ends can't be joined at all. Only a quick search
+    /// looks for a way that leaves trim alone: a thorough one is for where a quick one found none.
+    pub(super) fn route(&self, effort: Effort) -> Option<Route> {
         let mut why_not = self.lead_blocked();
-        let passes: &[bool] = if why_not.is_some() { &[] } else { &[true, false] };
+        let passes: &[bool] = match (&why_not, effort) {
+            (Some(_), _) => &[],
+            (None, Effort::Glance | Effort::Quick) => &[true, false],
+            (None, Effort::Thorough) => &[false],
+        };
         for hidden in passes {
-            match self.legs(&self.space(*hidden)) {
+            match self.legs(&self.space(*hidden), effort) {
                 Ok((curve, spans_mm)) => {
                     return Some(Route { spans_mm, ..self.whole(curve, None) });
                 }
@@ -160,7 +165,7 @@ impl<'a> Quest<'a> {
     }
 
     /// The ways from exit through each clip to port, joined.
-    fn legs(&self, space: &Space) -> Result<(Curve, Vec<f64>), NoWay> {
+    fn legs(&self, space: &Space, effort: Effort) -> Result<(Curve, Vec<f64>), NoWay> {
         let mut from = self.exit;
         let mut whole: Option<Curve> = None;
         let mut spans_mm = Vec::new();
@@ -168,7 +173,7 @@ impl<'a> Quest<'a> {
             let gone_mm = whole.as_ref().map_or(0.0, |curve| curve.length_mm);
             let longest_mm = self.longest_mm - gone_mm;
             let wanted = Wanted { from, to: *to, bend_mm: self.bend_mm, longest_mm };
-            let leg = find(space, &wanted)?.curve();
+            let leg = find(space, &wanted, effort)?.curve();
             spans_mm.push(leg.length_mm);
             whole = Some(match whole {
                 Some(before) => before.and(leg),
@@ -245,7 +250,7 @@ impl Route {
                 line.name, line.to
             ),
             NoWay::Closed { .. } => format!(
-                "no clear way found for {}: {name} is in the way, and not even a string gets round it",
+                "no clear way found for {}: {name} is in the way, and no string was found to get round it",
                 line.name
             ),
             _ => format!(

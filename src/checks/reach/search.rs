@@ -44,6 +44,8 @@ pub(super) struct Search<'a> {
     /// Whether a cell is searched from 27 places instead of its middle: for openings hardly wider than the
     /// line needs.
     pub(super) thorough: bool,
+    /// How often the field's cells are halved for this search: narrow openings need finer ones.
+    pub(super) halved: u32,
     /// Places that it may settle before it gives up.
     pub(super) most_places: usize,
 }
@@ -208,6 +210,30 @@ impl Search<'_> {
         fewer
     }
 
+    /// Side of this search's cells, mm.
+    fn step_mm(&self) -> f64 {
+        self.space.field.step_mm() / f64::from(1_u32 << self.halved)
+    }
+
+    fn coordinates_of(&self, point: &Point) -> Option<[usize; 3]> {
+        let inside = self.space.field.coordinates_of(point)?;
+        let whole =
+            self.space.field.centre(inside) - Vector::repeat(self.space.field.step_mm() / 2.0);
+        let within = (point - whole) / self.step_mm();
+        let most = f64::from((1_u32 << self.halved) - 1);
+        Some(
+            [0, 1, 2]
+                .map(|axis| (inside[axis] << self.halved) + within[axis].clamp(0.0, most) as usize),
+        )
+    }
+
+    fn centre(&self, cell: [usize; 3]) -> Point {
+        let first = self.space.field.centre(cell.map(|_| 0));
+        let shift = (self.space.field.step_mm() - self.step_mm()) / 2.0;
+        let by = Vector::from(cell.map(|steps| steps as f64)) * self.step_mm();
+        first - Vector::repeat(shift) + by
+    }
+
     fn price(&self, from: &Point, to: &Point) -> f64 {
         let length_mm = (to - from).norm();
         if self.avoid.is_empty() {
@@ -250,7 +276,7 @@ impl Search<'_> {
     ) {
         let here = &settled[index as usize];
         let parent = if self.avoid.is_empty() { here.parent } else { index };
-        let step_mm = self.space.field.step_mm();
+        let step_mm = self.step_mm();
         let mut offer = |cell: u32, look: &dyn Fn() -> Spot| {
             let known = cells.get(cell, look);
             let Some((at, _)) = known.spot.filter(|_| !known.closed) else { return };
@@ -262,7 +288,7 @@ impl Search<'_> {
                 self.push(offer, &at, offers, front);
             }
         };
-        let coarse = (0..=COARSEST)
+        let coarse = (0..=COARSEST + self.halved)
             .rev()
             .find(|power| step_mm * f64::from(1_u32 << power) * 3.0_f64.sqrt() <= here.room_mm)
             .unwrap_or(0);
@@ -270,9 +296,9 @@ impl Search<'_> {
         if (here.at - self.goal).norm() <= (stride as f64 * 2.0 * step_mm).max(3.0 * step_mm) {
             offer(GOAL, &|| Some((self.goal, 0.0)));
         }
-        let Some(at) = self.space.field.coordinates_of(&here.at) else { return };
+        let Some(at) = self.coordinates_of(&here.at) else { return };
         let aligned = here.cell != START && at.iter().all(|step| step % stride == 0);
-        let size = self.space.field.size();
+        let size = self.space.field.size().map(|cells| cells << self.halved);
         let mut visit = |next: [i64; 3]| {
             if (0..3).any(|axis| next[axis] < 0 || next[axis] >= size[axis] as i64) {
                 return;
@@ -300,8 +326,8 @@ impl Search<'_> {
 
     /// A cell's place with room: its middle, or one beside it in the cell.
     fn spot(&self, cell: [usize; 3]) -> Spot {
-        let middle = self.space.field.centre(cell);
-        let half_mm = self.space.field.step_mm() / 2.0;
+        let middle = self.centre(cell);
+        let half_mm = self.step_mm() / 2.0;
         // What the cell knows of its middle is no guess: a closer look adds nothing but what holds the line.
         let known_mm = self.space.at_least_mm(&middle);
         if known_mm >= 0.0 {
@@ -330,7 +356,7 @@ impl Search<'_> {
     /// Between two neighbours that don't see each other, places past which the one sees the other, if a
     /// thorough search finds some: the middle between them pushed to where there is room, and so on.
     fn round(&self, from: &Settled, to: &Point, room_mm: f64) -> Option<Vec<(Point, f64)>> {
-        let near_mm = 2.0 * 3.0_f64.sqrt() * self.space.field.step_mm();
+        let near_mm = 2.0 * 3.0_f64.sqrt() * self.step_mm();
         if !self.thorough || (to - from.at).norm() > near_mm {
             return None;
         }
@@ -351,7 +377,7 @@ impl Search<'_> {
 
     /// A place with room that pushing away from what is near leads to, in the cell round `middle`.
     fn pushed(&self, from: Point, middle: &Point) -> Spot {
-        let half_mm = self.space.field.step_mm() / 2.0;
+        let half_mm = self.step_mm() / 2.0;
         let mut at = from;
         for _ in 0..if self.thorough { 10 } else { 5 } {
             let room = self.space.room(&at, 40.0);

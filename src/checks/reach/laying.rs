@@ -1,0 +1,159 @@
+//! In which order do the lines of a spot lie, and where?
+
+use super::route::{Quest, Route};
+use super::way::Effort;
+use super::{Curve, End, usable_mm};
+use crate::checks::Boot;
+use crate::geometry::{Pile, Rod, RodTree, Solid};
+use crate::model::{Line, Point, Pose};
+
+/// Farthest apart that places of a way are held against lines laid before, mm.
+const STEP_MM: f64 = 4.0;
+
+/// What the lines of one spot have in common.
+#[derive(Clone, Copy)]
+pub(super) struct Standing<'a> {
+    pub(super) boot: &'a Boot,
+    pub(super) pump: &'a [Solid],
+    pub(super) pile: &'a Pile,
+    pub(super) pose: &'a Pose,
+    pub(super) spot: &'a str,
+}
+
+/// A line where it lies.
+#[derive(Clone)]
+pub(super) struct Laid<'a> {
+    /// Its place in the layout.
+    pub(super) index: usize,
+    pub(super) line: &'a Line,
+    /// None where its ends can't be joined, or the pump lacks its port.
+    pub(super) route: Option<Route>,
+    /// What was laid before it, and it keeps away from.
+    pub(super) before: RodTree,
+}
+
+impl Standing<'_> {
+    /// One line's way past what was laid before it.
+    pub(super) fn route(&self, line: &Line, before: &RodTree, effort: Effort) -> Option<Route> {
+        let port = self.boot.pump().ports.iter().find(|port| port.name == line.to)?;
+        let towards = (self.pose * port.towards).try_normalize(1e-9)?;
+        let end = End { at: self.pose * port.at, towards };
+        Quest::new(self.boot, self.pump, self.pile, before, line, &end, self.spot)?.route(effort)
+    }
+
+    /// One line's way with up to this effort, no more than it takes.
+    fn found(&self, line: &Line, before: &RodTree, effort: Effort) -> Option<Route> {
+        if effort == Effort::Glance {
+            return self.route(line, before, effort);
+        }
+        let quick = self.route(line, before, Effort::Quick);
+        // One that is clear but too long stays: a thorough search doesn't mind trim.
+        if effort == Effort::Thorough && quick.as_ref().is_some_and(|route| !route.clear()) {
+            return self.route(line, before, Effort::Thorough);
+        }
+        quick
+    }
+
+    fn count(&self, laid: &[Laid]) -> usize {
+        laid.iter().filter(|it| self.reaches(it.line, it.route.as_ref())).count()
+    }
+
+    /// Whether a line lies clear of everything and is long enough for it.
+    pub(super) fn reaches(&self, line: &Line, route: Option<&Route>) -> bool {
+        let usable_mm = usable_mm(self.boot, line);
+        route.is_some_and(|route| route.clear() && route.curve.length_mm <= usable_mm)
+    }
+}
+
+/// The lines of a spot, in the order of the layout, each clear of those laid before it where there is a way.
+///
+/// Method: they are laid in the order of the layout. One that doesn't reach past those before it, but
+/// would without them, is laid before the first of them that lies in its way, and those are laid anew; each
+/// line once at most, and one that gave way searches thoroughly before it takes its place back. If
+/// that leaves no fewer lines without a way than the order of the layout does, that order stands.
+pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
+    let lines: Vec<(usize, &Line)> = standing.boot.numbered_lines().collect();
+    let listed: Vec<usize> = (0..lines.len()).collect();
+    let mut order = listed.clone();
+    let mut moved = vec![false; lines.len()];
+    let mut laid: Vec<Laid> = Vec::new();
+    let mut as_listed: Option<Vec<Laid>> = None;
+    while laid.len() < order.len() {
+        let next = order[laid.len()];
+        let (index, line) = lines[next];
+        let before = RodTree::of(rods(&laid));
+        let reaches = |route: &Option<Route>| standing.reaches(line, route.as_ref());
+        let alone = |effort| {
+            let wanted = !moved[next] && !before.is_empty();
+            let found = wanted.then(|| standing.found(line, &RodTree::default(), effort)).flatten();
+            found.filter(|route| standing.reaches(line, Some(route)))
+        };
+        let mut route = standing.found(line, &before, Effort::Glance);
+        let mut way = None;
+        if !reaches(&route) {
+            way = if moved.contains(&true) { None } else { alone(Effort::Glance) };
+            if way.is_none() {
+                route = standing.found(line, &before, Effort::Thorough);
+                way = if reaches(&route) { None } else { alone(Effort::Thorough) };
+            }
+        }
+        if let Some(way) = way {
+            let place = first_crossed(&laid, line, &way.curve);
+            moved[next] = true;
+            order.remove(laid.len());
+            order.insert(place, next);
+            as_listed.get_or_insert_with(|| laid.clone());
+            laid.truncate(place);
+        } else {
+            laid.push(Laid { index, line, route, before });
+        }
+    }
+    if let Some(mut listed_first) = as_listed.filter(|_| standing.count(&laid) < lines.len()) {
+        for next in &listed[listed_first.len()..] {
+            let (index, line) = lines[*next];
+            let before = RodTree::of(rods(&listed_first));
+            let route = standing.found(line, &before, Effort::Thorough);
+            listed_first.push(Laid { index, line, route, before });
+        }
+        if standing.count(&listed_first) >= standing.count(&laid) {
+            laid = listed_first;
+        }
+    }
+    laid.sort_by_key(|it| it.index);
+    laid
+}
+
+/// The lines that lie clear, as rods: one without a way lies nowhere and is in nothing's way.
+fn rods(laid: &[Laid]) -> Vec<Rod> {
+    let mut rods = Vec::new();
+    for it in laid {
+        let Some(route) = it.route.as_ref().filter(|route| route.clear()) else { continue };
+        let radius_mm = it.line.od_mm / 2.0;
+        rods.extend(route.curve.points.windows(2).map(|pair| Rod {
+            from: pair[0],
+            to: pair[1],
+            radius_mm,
+            owner: it.index,
+        }));
+    }
+    rods
+}
+
+/// The first of some lines that a way would run through; the last of them if it runs through none.
+fn first_crossed(laid: &[Laid], line: &Line, way: &Curve) -> usize {
+    let radius_mm = line.od_mm / 2.0;
+    let crosses = |at: &Point, tree: &RodTree| {
+        tree.nearest(at, radius_mm).is_some_and(|(skin_mm, ..)| skin_mm < radius_mm)
+    };
+    let found = laid.iter().enumerate().position(|(place, _)| {
+        let tree = RodTree::of(rods(&laid[place..=place]));
+        way.points.windows(2).any(|pair| {
+            let parts = ((pair[1] - pair[0]).norm() / STEP_MM).ceil().max(1.0) as usize;
+            (0..=parts).any(|part| {
+                let at = pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64);
+                crosses(&at, &tree)
+            })
+        })
+    });
+    found.unwrap_or(laid.len().saturating_sub(1))
+}

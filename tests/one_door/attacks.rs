@@ -7,16 +7,27 @@ use dryberth::checks::{Boot, Scorecard, Verdict, evaluate};
 
 use super::{ask, check};
 
-fn card(name: &str) -> Scorecard {
+pub(super) fn boot(name: &str) -> Boot {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/one_door/attacks");
     let opened = dryberth::format::open(&folder.join(format!("{name}.ron"))).unwrap();
-    let boot = opened.boot(&Boot::usual_options(&opened.layout)).unwrap();
-    evaluate(&boot, &opened.layout.spots[0])
+    opened.boot(&Boot::usual_options(&opened.layout)).unwrap()
+}
+
+fn card(name: &str) -> Scorecard {
+    let boot = boot(name);
+    evaluate(&boot, &boot.layout().spots[0])
 }
 
 /// A figure within bounds, and the verdict.
 #[track_caller]
-fn expect(card: &Scorecard, id: &str, subject: &str, low: f64, high: f64, verdict: Verdict) {
+pub(super) fn expect(
+    card: &Scorecard,
+    id: &str,
+    subject: &str,
+    low: f64,
+    high: f64,
+    verdict: Verdict,
+) {
     let check = super::check(card, id, subject);
     let figure = check.figure.unwrap();
     assert!((low..=high).contains(&figure) && check.verdict == verdict, "{check:#?}");

@@ -499,6 +499,15 @@ impl Boot {
         &self.drips
     }
 
+    /// The ways of the drips with those in `aside` in the place of their own: what a spot's
+    /// [`Drawn::drips`](super::Drawn::drips) makes of [`drips`](Self::drips).
+    pub fn drips_with<'a>(&'a self, aside: &'a [DripTrack]) -> impl Iterator<Item = &'a DripTrack> {
+        self.drips.iter().map(|track| {
+            let own = |it: &&DripTrack| it.leak == track.leak && it.slope == track.slope;
+            aside.iter().find(own).unwrap_or(track)
+        })
+    }
+
     /// Holes in the floor with floor all round, largest first.
     pub fn floor_gaps(&self) -> &[FloorGap] {
         &self.floor_gaps

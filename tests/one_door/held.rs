@@ -418,7 +418,7 @@ fn what_slides_is_said_to_slide_and_what_helps_nothing_is_not_offered() {
     let card = asked(TOP, "", eye, "at: (0, 0, 300)", "");
     let found = hold(&card);
     assert!(found.one_more_tie.is_none() && found.more_ties.is_empty(), "{:?}", found.more_ties);
-    assert!(found.proposed.is_empty() && found.advice.len() == 2, "{:?}", found.advice);
+    assert!(found.proposed.is_empty() && found.advice.is_some(), "{:?}", found.advice);
     assert!(check(&card, "load", "fixings").why.contains("nothing holds it"));
     // Two eyes straight up and one ahead, low, and one behind: none by itself, but together.
     let mounts = r#"(name: "front", at: (50, 0, 50), towards: (1, 0, 0)), (name: "rear", at: (-50, 0, 50), towards: (-1, 0, 0)),

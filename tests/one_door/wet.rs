@@ -45,23 +45,20 @@ fn drips_that_land_on_the_pump_run_over_its_edge_onto_the_plug() {
 
 #[test]
 fn a_low_place_parted_by_a_ridge_is_two_pools_with_their_own_levels() {
-    // One floor, folded up to a ridge of 60 mm. On the left a drain in the rim at 30 mm; the right stands to
+    // Its top lies on a line of the grid: there it once counted 7.5 mm too low. One floor, folded up to a ridge of 60 mm. On the left a drain in the rim at 30 mm; the right stands to
     // the ridge, over 980 mm of width: (490 − 20) × 60 + 20 × 60 / 2 mm² of section.
     let boot = boot("15-ridge");
     let level = &boot.water()[0];
     let levels: Vec<f64> = level.pools.iter().map(|pool| pool.level_mm).collect();
     assert_eq!(levels.len(), 2, "{:?}", level.pools);
-    assert!((levels[0] - 60.0).abs() < 1.5 && (levels[1] - 30.0).abs() < 1e-9, "{levels:?}");
+    assert!((levels[0] - 60.0).abs() < 1e-9 && (levels[1] - 30.0).abs() < 1e-9, "{levels:?}");
     let litres = 980.0 * (470.0 * 60.0 + 600.0) / 1e6;
     assert!((level.pools[0].litres / litres - 1.0).abs() < 0.03, "{:?}", level.pools[0]);
     // The plug at 80 mm: over the right pool's level by 20 mm at the most, over the left one's by 50.
-    let levels = |name: &str| {
-        let card = spot(&boot, name);
-        let found = card.drawn.water.unwrap();
-        (check(&card, "freeboard", "drains as found").figure.unwrap(), found.wet)
-    };
-    let (right, left) = (levels("right"), levels("left"));
-    assert!(right.0 <= 21.5 && right.0 < left.0, "{right:?} {left:?}");
+    let least =
+        |name: &str| check(&spot(&boot, name), "freeboard", "drains as found").figure.unwrap();
+    let (right, left) = (least("right"), least("left"));
+    assert!(right <= 21.5 && right < left && left > 30.0, "{right} {left}");
     let grid = boot.floor().unwrap();
     for (x, expected) in [(250.0, 60.0), (-250.0, 30.0)] {
         let cell = grid.cell(x, 0.0).unwrap();
@@ -94,7 +91,9 @@ fn drips_go_along_what_stands_in_their_way() {
     let boot = boot("17-shelf-at-wall");
     for track in boot.drips() {
         if track.leak == 0 || track.leak == 2 {
-            let far = track.points.iter().map(|at| at.x).fold(f64::MIN, f64::max);
+            // As far as the wall goes; round its end they may run on.
+            let along = track.points.iter().filter(|at| at.y.abs() < 299.0);
+            let far = along.take_while(|at| at.z >= 0.0).map(|at| at.x).fold(f64::MIN, f64::max);
             assert!(far <= 100.0 + 1e-6, "{far}: {track:?}");
         }
         // No way leads through sheet.

@@ -252,6 +252,14 @@ impl Mounting {
         }
     }
 
+    /// Whether no force that a holding can exert works against a motion.
+    pub(super) fn lets(&self, index: usize, motion: &Six) -> bool {
+        let towards = self.resisting(index, &motion.map(|part| -part));
+        let work: f64 =
+            self.column_of(index, &towards).iter().zip(motion).map(|(a, b)| a * b).sum();
+        work >= -1e-9
+    }
+
     /// The direction of a holding's force that resists a motion most.
     pub(super) fn resisting(&self, index: usize, motion: &Six) -> Vector {
         let holding = &self.holdings[index];

@@ -1,7 +1,8 @@
 //! Whether what holds the pump carries its loads, and what gives out first.
 
-use super::balance::{Held, Load};
+use super::balance::{Carried, Held, Load};
 use super::details::{CaseResult, Reaction};
+use super::holding::Holding;
 use super::load::{Case, MOST, cases};
 use super::{Hold, Mounting, Packing};
 use crate::checks::{Check, Reading};
@@ -45,7 +46,7 @@ pub(super) fn check(hold: &Hold) -> Check {
     let first = worst.governing.and_then(|index| words.get(index));
     let first = first.map_or(String::new(), |first| format!("; {first} gives out first"));
     let why = if factor < NO_FACTOR {
-        let moves = way_of(&worst.moves).map_or(String::new(), |way| format!(": {way}"));
+        let moves = worst.moves.map_or(String::new(), |way| format!(": {way}"));
         format!("{with} don't hold it in {case}{moves}{packing}")
     } else if factor < 1.0 {
         format!("{with} carry only {factor:.2} of {case}{first}{packing}")
@@ -56,7 +57,7 @@ pub(super) fn check(hold: &Hold) -> Check {
 }
 
 /// A factor below this reads as none in two figures.
-const NO_FACTOR: f64 = 0.005;
+pub(super) const NO_FACTOR: f64 = 0.005;
 
 fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
@@ -76,7 +77,8 @@ struct Worst {
     case: String,
     /// The holding that gives out first in it.
     governing: Option<usize>,
-    moves: (Vector, Vector),
+    /// How it begins to move, in words.
+    moves: Option<&'static str>,
 }
 
 fn worst(mounting: &mut Mounting, cases: &[Case]) -> Result<Worst, String> {
@@ -91,7 +93,7 @@ fn worst(mounting: &mut Mounting, cases: &[Case]) -> Result<Worst, String> {
                 factor,
                 case: case.words.clone(),
                 governing: carried.governing.first().copied(),
-                moves: carried.moves,
+                moves: motion(mounting, case, &carried),
             });
         }
     }
@@ -134,7 +136,7 @@ pub(super) fn results(hold: &Hold, cases: &[Case]) -> Vec<CaseResult> {
             factor: factor(carried.held),
             any_multiple,
             governing: governing.collect(),
-            moves: if any_multiple { String::new() } else { motion(&carried.moves) },
+            moves: motion(&mounting, case, &carried).unwrap_or_default().to_string(),
             reactions,
             residual_n: found.residual_n,
         })
@@ -142,9 +144,51 @@ pub(super) fn results(hold: &Hold, cases: &[Case]) -> Vec<CaseResult> {
     cases.iter().filter_map(&mut result).collect()
 }
 
-/// A motion in words, after a factor.
-fn motion(moves: &(Vector, Vector)) -> String {
-    way_of(moves).map_or(String::new(), |way| format!("; beyond that {way}"))
+/// How the pump begins to move beyond what is held, in words; none when it doesn't.
+///
+/// Where nothing at all is held there are many ways to move, and the solver's is any of them: a plain shift
+/// along an axis is told where it is one.
+fn motion(mounting: &Mounting, case: &Case, carried: &Carried) -> Option<&'static str> {
+    if carried.held == Held::AnyMultiple {
+        return None;
+    }
+    let shift = (factor(carried.held) < NO_FACTOR).then(|| shifts(mounting, case)).flatten();
+    match shift {
+        Some(shift) => way_of(&(shift, Vector::zeros())),
+        None => way_of(&carried.moves),
+    }
+}
+
+/// The axis along which a load shifts the pump with nothing to hold it; none where every axis is held.
+///
+/// Where it slides on rests it lifts by as much as friction is, as a wedge would: then no force that they
+/// can exert does work against it (Farkas' lemma).
+fn shifts(mounting: &Mounting, case: &Case) -> Option<Vector> {
+    let mut axes: Vec<Vector> = (0..3)
+        .map(|axis| {
+            let mut along = Vector::zeros();
+            along[axis] = 1.0_f64.copysign(case.load.force_n[axis]);
+            along
+        })
+        .collect();
+    axes.sort_by(|a, b| b.dot(&case.load.force_n).total_cmp(&a.dot(&case.load.force_n)));
+    axes.into_iter().find(|along| {
+        let mut moves = *along;
+        let mut met: Vec<Vector> = Vec::new();
+        for holding in mounting.holdings() {
+            if let Holding::Push { along: push, friction, .. }
+            | Holding::Wedge { along: push, friction, .. } = holding
+                && push.dot(along).abs() < 0.5
+                && !met.iter().any(|known| known.dot(push) > 0.99)
+            {
+                met.push(*push);
+                moves += push * *friction;
+            }
+        }
+        let motion = [moves.x, moves.y, moves.z, 0.0, 0.0, 0.0];
+        let gains = case.load.force_n.dot(&moves) > 1e-9;
+        gains && (0..mounting.holdings().len()).all(|index| mounting.lets(index, &motion))
+    })
 }
 
 /// A motion in words: what prevails of it; none when nothing moves.

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::carries::NO_FACTOR;
 use super::cautions::Caution;
 use super::offers::{FoamOffer, LIFT, Offer};
 use super::plate::{PatternMatch, Plate};
@@ -35,7 +36,7 @@ pub struct CaseResult {
     /// What gives out first, in words; the first counts most. Empty when it moves without any fixing
     /// reaching its strength.
     pub governing: Vec<String>,
-    /// How it begins to move, in words; empty when it doesn't.
+    /// How it begins to move beyond what is held, in words; empty when it doesn't.
     pub moves: String,
     /// What each fixing and rest takes: one way of many to share the load, the one in which no fixing
     /// comes nearer to its strength than it has to. Of the case itself, or of the part that is held.
@@ -92,7 +93,7 @@ pub struct HoldDetails {
     /// Air under the pump that packing would make a rest of, the thinnest first.
     pub packings: Vec<Packing>,
     /// What to do where fixings in reach don't help.
-    pub advice: Vec<String>,
+    pub advice: Option<String>,
     /// Rooms that a foam block would fill.
     pub foam: Vec<FoamOffer>,
     /// How far the pump would have to move for its holes to fall on bolts.
@@ -123,13 +124,15 @@ impl HoldDetails {
         if let Some(rock) = &self.rock {
             // Rounded here, so that no figure reads as less than nothing by nothing.
             let way = rock.towards.map(|part| (part * 100.0).round() / 100.0 + 0.0);
-            note(
-                "begins to move at",
+            let text = if rock.least_g < NO_FACTOR {
+                "rest already, or by the least push: nothing holds it some way".to_string()
+            } else {
                 format!(
                     "{:.2} g on top of its weight, towards ({:.2}, {:.2}, {:.2})",
                     rock.least_g, way.x, way.y, way.z
-                ),
-            );
+                )
+            };
+            note("begins to move at", text);
         }
         if let Some(shake) = &self.shake {
             let hz: Vec<String> = shake.hz.iter().map(|hz| format!("{hz:.0}")).collect();
@@ -174,7 +177,7 @@ impl HoldDetails {
                 ),
             );
         }
-        for advice in &self.advice {
+        if let Some(advice) = &self.advice {
             note("to hold it", advice.clone());
         }
         for foam in &self.foam {
@@ -253,7 +256,16 @@ fn answer(case: &CaseResult) -> String {
         })
         .collect();
     let taken = if taken.is_empty() { String::new() } else { format!("; {}", taken.join(", ")) };
-    format!("{:.2} ×{governing}{}{taken}", case.factor, case.moves)
+    if case.factor < NO_FACTOR {
+        return if case.moves.is_empty() {
+            "isn't held".to_string()
+        } else {
+            format!("isn't held: {}", case.moves)
+        };
+    }
+    let moves =
+        if case.moves.is_empty() { String::new() } else { format!("; beyond that {}", case.moves) };
+    format!("{:.2} ×{governing}{moves}{taken}", case.factor)
 }
 
 fn plate_words(plate: &Plate) -> String {

@@ -139,14 +139,13 @@ impl<'a> Hold<'a> {
         let asked = offers::Asked { boot, pump: self.pump, mounts: &mounts, cases: &cases };
         let more = sound.then(|| asked.more_ties(&holdings, &chosen).ok()).flatten();
         let proposed = sound.then(|| asked.proposed(&rests).ok()).flatten();
-        let (more_ties, lift) = more.unwrap_or_default();
-        let mut advice = Vec::new();
-        if sound && more_ties.is_empty() && lift < 1.0 {
-            advice.push(offers::NO_TIE_HELPS.to_string());
-        }
-        if proposed.as_ref().is_some_and(Vec::is_empty) && lift < 1.0 {
-            advice.push(offers::CANT_BE_HELD.to_string());
-        }
+        let (more_ties, held) = more.unwrap_or_default();
+        let reached = more_ties.last().map_or(held, |offer| offer.factor);
+        let advice = match proposed.as_deref() {
+            Some([]) if reached < 1.0 => Some(offers::CANT_BE_HELD),
+            Some([_, ..]) if more_ties.is_empty() && held < 1.0 => Some(offers::NO_TIE_HELPS),
+            _ => None,
+        };
         HoldDetails {
             shopping: shopping::shopping(self.usable()),
             crash: carries::results(self, &load::crash_cases(boot.pump())),
@@ -158,7 +157,7 @@ impl<'a> Hold<'a> {
             more_ties: if more_ties.len() > 1 { more_ties } else { Vec::new() },
             proposed: proposed.unwrap_or_default(),
             packings: self.packings.clone(),
-            advice,
+            advice: advice.map(str::to_string),
             foam: offers::foam(boot, &mounts),
             pattern: plate::pattern_match(boot, &mounts),
             plate: plate::plate(boot, &mounts),

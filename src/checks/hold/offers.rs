@@ -94,9 +94,9 @@ pub(super) struct Asked<'a> {
     pub(super) cases: &'a [Case],
 }
 
-/// Said where no ties lift the load factor.
+/// Said where no ties lift the load factor, but something else would.
 pub(super) const NO_TIE_HELPS: &str = "no one, two or three more ties to the anchors in reach lift the \
-load factor: bolt it, rest it on something, or take another spot";
+load factor: take what is listed from nothing, rest it on something, or take another spot";
 
 /// Said where nothing within reach holds the pump.
 pub(super) const CANT_BE_HELD: &str = "nothing that goes to the anchors in reach, bolts, clamps, straps, \

@@ -54,9 +54,7 @@ pub(super) fn check(boot: &Boot, live: &[LivePoint], aside: &[DripTrack]) -> Che
         return reading.unknown("no leak point was measured: hose the seals and look".into(), None);
     }
     let mut nearest: Option<Nearest> = None;
-    for track in boot.drips() {
-        let turned = aside.iter().find(|it| it.leak == track.leak && it.slope == track.slope);
-        let track = turned.unwrap_or(track);
+    for track in boot.drips_with(aside) {
         let up = SLOPES[track.slope].up();
         let leak_mm = up.dot(&leaks[track.leak].at.coords);
         for point in live.iter().filter(|point| up.dot(&point.at.coords) <= leak_mm) {

@@ -45,8 +45,9 @@ fn drips_that_land_on_the_pump_run_over_its_edge_onto_the_plug() {
 
 #[test]
 fn a_low_place_parted_by_a_ridge_is_two_pools_with_their_own_levels() {
-    // Its top lies on a line of the grid: there it once counted 7.5 mm too low. One floor, folded up to a ridge of 60 mm. On the left a drain in the rim at 30 mm; the right stands to
-    // the ridge, over 980 mm of width: (490 − 20) × 60 + 20 × 60 / 2 mm² of section.
+    // One floor, folded up to a ridge of 60 mm, whose top lies on a line of the grid: there it once counted
+    // 7.5 mm too low. On the left a drain in the rim at 30 mm; the right stands to the ridge, over 980 mm of
+    // width: (490 − 20) × 60 + 20 × 60 / 2 mm² of section.
     let boot = boot("15-ridge");
     let level = &boot.water()[0];
     let levels: Vec<f64> = level.pools.iter().map(|pool| pool.level_mm).collect();

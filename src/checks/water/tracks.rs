@@ -219,6 +219,10 @@ impl Follow<'_> {
             let ahead = hit.point + step;
             match self.ahead(&(ahead + self.up * STEP_MM), &-self.up, 3.0 * STEP_MM) {
                 Some((next, there)) => {
+                    // Over an edge, and down from there.
+                    if (ahead - there.point).dot(&self.up) > DROP_MM {
+                        self.push(track, met, ahead);
+                    }
                     self.push(track, next, there.point);
                     (met, hit) = (next, there);
                 }

@@ -44,3 +44,12 @@ pub fn head_pa(head_mm: f64, density_kg_l: f64) -> f64 {
 pub fn root_sum_of_squares(parts: &[f64]) -> f64 {
     parts.iter().map(|part| part * part).sum::<f64>().sqrt()
 }
+
+/// A figure rounded to whole units for words, never minus nothing.
+///
+/// ```
+/// assert_eq!(format!("{:.0} ml", dryberth::units::whole(-0.3)), "0 ml");
+/// ```
+pub fn whole(figure: f64) -> f64 {
+    figure.round() + 0.0
+}

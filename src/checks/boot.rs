@@ -9,7 +9,7 @@ use super::carpet::seen::{self, SkinPoint};
 use super::carpet::space::{self, Filling};
 use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_sheets};
 use super::water::standing::Water;
-use super::water::{DrainState, DripTrack, Slope, WaterCase, drips};
+use super::water::{DrainState, DripTrack, Slope, WaterCase, tracks};
 use crate::geometry::{
     ClearanceField, Course, FloorGap, HeightGrid, ShapeError, Sheet, Solid, Triangles, edges,
     fault_at, pose_at,
@@ -351,7 +351,7 @@ impl Boot {
         let drips = self
             .water
             .as_ref()
-            .map_or_else(Vec::new, |water| drips::tracks(&layout, &self.bodies, water));
+            .map_or_else(Vec::new, |water| tracks::tracks(&layout, &self.bodies, water));
         let drips = Arc::new(drips);
         let boot = Boot {
             layout,
@@ -494,9 +494,18 @@ impl Boot {
         Water::of(&self.layout, &self.bodies).map_or(0, |water| water.cases.len())
     }
 
-    /// The ways of the leaks' drips, by leak, then slope as in [`SLOPES`](super::water::SLOPES).
+    /// The ways of the leaks' drips in a boot without a pump, by leak, then slope as in [`SLOPES`](super::water::SLOPES).
     pub fn drips(&self) -> &[DripTrack] {
         &self.drips
+    }
+
+    /// The ways of the drips with those in `aside` in the place of their own: what a spot's
+    /// [`Drawn::drips`](super::Drawn::drips) makes of [`drips`](Self::drips).
+    pub fn drips_with<'a>(&'a self, aside: &'a [DripTrack]) -> impl Iterator<Item = &'a DripTrack> {
+        self.drips.iter().map(|track| {
+            let own = |it: &&DripTrack| it.leak == track.leak && it.slope == track.slope;
+            aside.iter().find(own).unwrap_or(track)
+        })
     }
 
     /// Holes in the floor with floor all round, largest first.

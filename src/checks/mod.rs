@@ -26,7 +26,8 @@ pub use scorecard::{
 };
 pub use tolerance::tolerance_runs;
 
-use crate::model::Spot;
+use crate::geometry::Solid;
+use crate::model::{Pose, Spot};
 
 /// Which headlines are asked for, and whether a failing one ends the questions.
 #[derive(Debug, Clone, PartialEq)]
@@ -141,13 +142,18 @@ pub fn evaluate_some(boot: &Boot, spot: &Spot, ask: &Ask) -> Scorecard {
                 found.checks
             }
             HeadlineId::Water => {
+                let solids = (boot.water_error_mm != 0.0).then(|| {
+                    let higher = boot.over_water(&Pose::identity());
+                    pump.iter().map(|solid| solid.moved(&higher)).collect::<Vec<Solid>>()
+                });
                 let pose = boot.over_water(&pose);
-                let (checks, worst) = water::check(boot, &pose);
-                drawn.water = worst;
+                let found = water::check(boot, &pose, solids.as_deref().unwrap_or(&pump));
+                drawn.water = found.worst;
+                drawn.drips = found.drips;
                 if let Some(details) = &mut details {
                     details.water = water::details(boot, &pose);
                 }
-                checks
+                found.checks
             }
             HeadlineId::Hold => {
                 let Some(hold) = &hold else { continue };

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::Details;
 use super::feed::TankDrawing;
 use super::hold::{Rest, Rock};
+use super::water::DripTrack;
 use crate::model::{Point, Weights};
 
 /// What a check, a headline or a spot comes to.
@@ -373,6 +374,11 @@ pub struct Drawn {
     /// Where trims would have to be cut out to go back; only made when
     /// [`Ask::details`](super::Ask::details) asks for it.
     pub cut_outs: Vec<DrawnCutOut>,
+    /// The drips that the pump turns aside, each in the place of the one of [`Boot::drips`] with its leak
+    /// and slope.
+    ///
+    /// [`Boot::drips`]: super::Boot::drips
+    pub drips: Vec<DripTrack>,
 }
 
 /// The answer for one spot.

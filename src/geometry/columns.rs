@@ -52,7 +52,9 @@ struct Part {
 /// A closed surface fills a cell between where an upright ray through the cell's middle enters and
 /// leaves it. Besides, each triangle takes all the height that it has within a cell that one of its
 /// edges crosses, so upright sheet thinner than a cell still dams and a leaning rim keeps its height.
-/// An edge of a closed surface that runs along a grid line belongs to neither side.
+/// An edge of a closed surface that runs along a grid line belongs, with the height of its middle, to the
+/// side on which its triangle lies, so that a ridge dams with its whole height wherever it runs; that of an
+/// upright face to neither.
 pub(super) fn spans(surfaces: &[&Triangles], lines: &Lines) -> (Vec<u32>, Vec<Span>) {
     let cells = lines.columns() * (lines.y.len() - 1);
     let mut parts: Vec<Part> = Vec::new();
@@ -178,7 +180,8 @@ impl Scratch {
     fn lay(&mut self, triangle: &[Point; 3], lines: &Lines, closed: bool, hits: &mut Vec<Hit>) {
         self.parts.clear();
         for side in 0..3 {
-            self.edge(&triangle[side], &triangle[(side + 1) % 3], lines, closed);
+            let [from, to, beyond] = [0, 1, 2].map(|turn| &triangle[(side + turn) % 3]);
+            self.edge([from, to], beyond, lines, closed);
         }
         let plane = Plane::of(triangle);
         self.join(lines, plane.as_ref());
@@ -187,8 +190,8 @@ impl Scratch {
         }
     }
 
-    /// The heights of one edge in each cell that it crosses.
-    fn edge(&mut self, from: &Point, to: &Point, lines: &Lines, closed: bool) {
+    /// The heights of one edge in each cell that it crosses; `beyond` is the third corner of its triangle.
+    fn edge(&mut self, [from, to]: [&Point; 2], beyond: &Point, lines: &Lines, closed: bool) {
         self.crossings.clear();
         self.crossings.push(0.0);
         for (axis, lines) in [(0, lines.x), (1, lines.y)] {
@@ -205,10 +208,16 @@ impl Scratch {
             let (begin, end) = (self.crossings[piece - 1], self.crossings[piece]);
             let at = |share: f64| from + (to - from) * share;
             let (low, high) = (at(begin), at(end));
-            let span = Span { low_mm: low.z.min(high.z), high_mm: low.z.max(high.z) };
             let middle = nalgebra::center(&low, &high);
-            let (columns, rows) =
-                (beside(lines.x, middle.x, closed), beside(lines.y, middle.y, closed));
+            let along = |axis: usize, lines: &[f64]| {
+                beside(lines, middle[axis], closed.then_some(beyond[axis]))
+            };
+            let ((columns, on_x), (rows, on_y)) = (along(0, lines.x), along(1, lines.y));
+            let span = if closed && (on_x || on_y) {
+                Span { low_mm: middle.z, high_mm: middle.z }
+            } else {
+                Span { low_mm: low.z.min(high.z), high_mm: low.z.max(high.z) }
+            };
             for row in rows.into_iter().flatten() {
                 for column in columns.into_iter().flatten() {
                     let cell = (column + row * lines.columns()) as u32;
@@ -241,16 +250,23 @@ impl Scratch {
     }
 }
 
-/// The cells that a point of an edge belongs to along one axis: one, or on a line none for a closed
-/// surface and both for a sheet.
-fn beside(lines: &[f64], at: f64, closed: bool) -> [Option<usize>; 2] {
+/// The cells that a point of an edge belongs to along one axis, and whether it lies on a line: one; on a line
+/// both for a sheet, and for a closed surface that on the side of `beyond`, its triangle's third corner, none
+/// for a triangle that stands on the line.
+fn beside(lines: &[f64], at: f64, beyond: Option<f64>) -> ([Option<usize>; 2], bool) {
     let near = lines.partition_point(|line| *line <= at - ON_LINE_MM);
     let on_line = lines.get(near).is_some_and(|line| (line - at).abs() <= ON_LINE_MM);
-    match (on_line, closed) {
-        (true, true) => [None, None],
-        (true, false) => [near.checked_sub(1), (near + 1 < lines.len()).then_some(near)],
-        (false, _) => [place(lines, at), None],
+    if !on_line {
+        return ([place(lines, at), None], false);
     }
+    let (before, behind) = (near.checked_sub(1), (near + 1 < lines.len()).then_some(near));
+    let cells = match beyond {
+        None => [before, behind],
+        Some(beyond) if beyond < at - ON_LINE_MM => [before, None],
+        Some(beyond) if beyond > at + ON_LINE_MM => [behind, None],
+        Some(_) => [None, None],
+    };
+    (cells, true)
 }
 
 /// A triangle seen from above; not for upright ones.

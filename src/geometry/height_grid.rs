@@ -1,7 +1,9 @@
 //! The floor as a grid of heights, storey over storey.
 
 use super::columns::{Lines, Span, place, spans};
-use super::{Basins, Bounds, Floods, Triangles};
+use super::floor_gaps::enclosed;
+use super::grid_lines::lines;
+use super::{Basins, Finer, Floods, Triangles};
 use crate::model::{Point, Vector};
 
 /// Height of a cell without floor: water falls out there.
@@ -9,15 +11,6 @@ pub const NO_FLOOR_MM: f64 = f64::NEG_INFINITY;
 
 /// Most cells of a grid; a larger floor gets larger cells.
 const MOST_CELLS: f64 = 250_000.0;
-
-/// Lines are not drawn nearer to each other than this, mm.
-const CLOSEST_LINES_MM: f64 = 1.0;
-
-/// Surfaces with more corners than this were scanned: no lines are drawn along their faces.
-const MEASURED_CORNERS: usize = 500;
-
-/// Most lines that faces add along one axis.
-const MOST_FACES: usize = 300;
 
 /// A way out for water.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,30 +24,12 @@ pub struct Outlet {
     pub of: usize,
 }
 
-/// A place round which the grid is finer.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Finer {
-    /// Its middle; the height doesn't matter.
-    pub at: Point,
-    /// How far round it, mm.
-    pub reach_mm: f64,
-}
-
 /// A stretch of floor with other material over it: a cell of a lower storey.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Lower {
     cell: u32,
     floor_mm: f64,
     ceiling_mm: f64,
-}
-
-/// A hole in the floor with floor all round it in plan: nothing was measured there.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FloorGap {
-    /// A place in it, at the height of the floor beside it.
-    pub at: Point,
-    /// Its area, mm².
-    pub area_mm2: f64,
 }
 
 /// Floor heights on a grid in the vehicle frame's x and y, in as many storeys as there are.
@@ -79,7 +54,7 @@ pub struct HeightGrid {
     /// Where each square's lower cells begin in `lower`; empty when there are none at all.
     lower_start: Vec<u32>,
     /// Whether a square without floor has floor all round it.
-    enclosed: Vec<bool>,
+    pub(super) enclosed: Vec<bool>,
     /// Squares where water leaves the grid, ascending.
     open: Vec<u32>,
     /// Which squares lie at the edge of the grid, or have no floor or lower storeys, or are beside such.
@@ -346,35 +321,6 @@ impl HeightGrid {
         self.height_mm[square] == NO_FLOOR_MM && !self.enclosed[square]
     }
 
-    /// Holes in the floor that have floor all round them in plan, largest first: squares that no
-    /// surface covers. Water is taken to stand over them as if they were shut.
-    pub fn gaps(&self) -> Vec<FloorGap> {
-        let mut seen = vec![false; self.squares()];
-        let mut gaps = Vec::new();
-        for first in 0..self.squares() {
-            if !self.enclosed[first] || std::mem::replace(&mut seen[first], true) {
-                continue;
-            }
-            let (mut open, mut area_mm2, mut beside_mm) = (vec![first], 0.0, f64::INFINITY);
-            while let Some(square) = open.pop() {
-                let (along, across) = self.sides_mm(square);
-                area_mm2 += along * across;
-                for next in self.neighbours(square) {
-                    if self.height_mm[next].is_finite() {
-                        beside_mm = beside_mm.min(self.height_mm[next]);
-                    } else if !std::mem::replace(&mut seen[next], true) {
-                        open.push(next);
-                    }
-                }
-            }
-            let middle = self.centre(first);
-            let z = if beside_mm.is_finite() { beside_mm } else { 0.0 };
-            gaps.push(FloorGap { at: Point::new(middle.x, middle.y, z), area_mm2 });
-        }
-        gaps.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
-        gaps
-    }
-
     /// Water filled to the brim: the level in each cell, measured along the unit vector `up`, when
     /// everything that can stand does. Water leaves at `outlets`, at the grid's edge and beside
     /// squares without floor.
@@ -393,95 +339,6 @@ impl HeightGrid {
     pub fn flood_over(&self, up: &Vector, outlets: &[Outlet]) -> Floods {
         Basins::of(self, up).filled(self, outlets).0
     }
-}
-
-/// Lines along one axis: along upright faces, and as many between as the step asks for.
-fn lines(
-    surfaces: &[&Triangles],
-    axis: usize,
-    bounds: &Bounds,
-    step_mm: f64,
-    finer: &[Finer],
-) -> Vec<f64> {
-    let mut faces = vec![bounds.low[axis], bounds.high[axis]];
-    let across = 1 - axis;
-    for surface in surfaces.iter().filter(|surface| surface.vertices.len() <= MEASURED_CORNERS) {
-        for triangle in surface.each() {
-            for side in 0..3 {
-                let (a, b) = (triangle[side], triangle[(side + 1) % 3]);
-                let along = (a[axis] - b[axis]).abs() < 1e-9;
-                if along && (a[across] - b[across]).abs() > step_mm {
-                    faces.push(a[axis]);
-                }
-            }
-        }
-    }
-    faces.sort_unstable_by(f64::total_cmp);
-    faces.dedup_by(|next, kept| *next - *kept < CLOSEST_LINES_MM);
-    if faces.len() > MOST_FACES {
-        faces = vec![bounds.low[axis], bounds.high[axis]];
-    }
-    // The grid ends where the floor does; a hair of rounding is no face of its own.
-    if let Some(last) = faces.last_mut() {
-        *last = bounds.high[axis];
-    }
-    let mut found = vec![faces[0] - step_mm, faces[0]];
-    for pair in faces.windows(2) {
-        let (from, to) = (pair[0], pair[1]);
-        let near = finer.iter().any(|place| {
-            place.at[axis] + place.reach_mm > from && place.at[axis] - place.reach_mm < to
-        });
-        let parts = ((to - from) / step_mm - 1e-9).ceil().max(1.0) as usize;
-        for part in 0..parts {
-            let (low, high) = (
-                from + (to - from) * part as f64 / parts as f64,
-                from + (to - from) * (part + 1) as f64 / parts as f64,
-            );
-            let fine = near
-                && finer.iter().any(|place| {
-                    place.at[axis] + place.reach_mm > low && place.at[axis] - place.reach_mm < high
-                });
-            if fine && high - low > 2.0 * CLOSEST_LINES_MM {
-                found.push(f64::midpoint(low, high));
-            }
-            found.push(if part + 1 == parts { to } else { high });
-        }
-    }
-    // A rim of empty squares all round, so that a wall on the very edge still lies in the grid.
-    found.push(faces[faces.len() - 1] + step_mm);
-    found.dedup_by(|next, kept| *next <= *kept);
-    found
-}
-
-/// Which squares without floor the edge of the grid can't be reached from over others such.
-fn enclosed(size: (usize, usize), height_mm: &[f64]) -> Vec<bool> {
-    let (columns, rows) = size;
-    let mut shut: Vec<bool> = height_mm.iter().map(|height| *height == NO_FLOOR_MM).collect();
-    let on_edge = (0..columns)
-        .flat_map(|column| [column, column + (rows.max(1) - 1) * columns])
-        .chain((0..rows).flat_map(|row| [row * columns, row * columns + columns.max(1) - 1]));
-    let mut open: Vec<usize> = Vec::new();
-    for square in on_edge {
-        if shut.get(square).copied().unwrap_or(false) {
-            shut[square] = false;
-            open.push(square);
-        }
-    }
-    while let Some(square) = open.pop() {
-        let (column, row) = (square % columns, square / columns);
-        let beside = [
-            (row > 0).then(|| square - columns),
-            (column > 0).then(|| square - 1),
-            (column + 1 < columns).then(|| square + 1),
-            (row + 1 < rows).then(|| square + columns),
-        ];
-        for next in beside.into_iter().flatten() {
-            if std::mem::replace(&mut shut[next], false) {
-                open.push(next);
-            }
-        }
-    }
-    shut
 }
 
 #[cfg(test)]
@@ -534,19 +391,5 @@ mod tests {
         // Over the side walls, 30 high, both run off; under the shelf it stands to the shelf.
         assert!((floods.depth_mm(above) - 10.0).abs() < 1e-9);
         assert!((floods.depth_mm(below) - 16.0).abs() < 1e-9);
-    }
-
-    #[test]
-    fn a_hole_with_floor_all_round_is_a_gap_and_holds() {
-        let parts = [
-            Triangles::cuboid(&Point::new(0.0, 0.0, 0.0), &Point::new(100.0, 40.0, 2.0)),
-            Triangles::cuboid(&Point::new(0.0, 60.0, 0.0), &Point::new(100.0, 100.0, 2.0)),
-            Triangles::cuboid(&Point::new(0.0, 40.0, 0.0), &Point::new(30.0, 60.0, 2.0)),
-            Triangles::cuboid(&Point::new(50.0, 40.0, 0.0), &Point::new(100.0, 60.0, 2.0)),
-        ];
-        let grid = HeightGrid::of(&parts.iter().collect::<Vec<_>>(), 5.0).expect("a floor");
-        let gaps = grid.gaps();
-        assert_eq!(gaps.len(), 1);
-        assert!((gaps[0].area_mm2 - 400.0).abs() < 1e-6 && (gaps[0].at.z - 2.0).abs() < 1e-9);
     }
 }

@@ -24,8 +24,8 @@ pub enum RunEnd {
 ///
 /// Method: over a slope the drop leaves each square where the straight along the floor's own gradient
 /// (central differences over its squares) does, so its direction is the slope's, not the grid's; at a
-/// step, an edge or a seam it goes to the lowest square beside. It only ever enters lower squares, so
-/// it ends; at most one point a square.
+/// step, an edge or a seam it goes to the lowest square beside, over the edge between the two and down
+/// it. It only ever enters lower squares, so it ends; at most three points a square.
 pub fn run_down(
     grid: &HeightGrid,
     floods: &Floods,
@@ -52,14 +52,11 @@ pub fn run_down(
             Slope::None if grid.open(cell) => return (points, RunEnd::Edge),
             Slope::None => lowest(grid, floods, cell),
         };
-        match next {
-            Some((point, next)) => {
-                points.push(point);
-                at = point;
-                cell = next;
-            }
-            None => return (points, RunEnd::Rest),
-        }
+        let Some((point, next)) = next else { return (points, RunEnd::Rest) };
+        points.extend(over_edge(grid, &at, cell, next));
+        points.push(point);
+        at = point;
+        cell = next;
     }
 }
 
@@ -80,6 +77,28 @@ fn lowest(grid: &HeightGrid, floods: &Floods, cell: usize) -> Option<(Point, usi
         .filter(|next| floods.floor_mm[*next] < floods.floor_mm[cell] - 1e-9)
         .min_by(|a, b| floods.floor_mm[*a].total_cmp(&floods.floor_mm[*b]))?;
     Some((grid.centre(next), next))
+}
+
+/// A floor that lies this much lower beside is reached over the edge between, mm.
+const STEP_MM: f64 = 1.0;
+
+/// The way down a step from `at` to a cell beside: to the border at the height of the upper floor, and down
+/// it. Nothing where there is no step.
+fn over_edge(grid: &HeightGrid, at: &Point, cell: usize, next: usize) -> Vec<Point> {
+    let (upper, lower) = (grid.floor_mm(cell), grid.floor_mm(next));
+    let along = grid.sides_mm(cell);
+    if upper - lower <= STEP_MM.max(STEEPEST * along.0.max(along.1)) {
+        return Vec::new();
+    }
+    let columns = grid.size.0;
+    let (here, there) = (grid.square(cell), grid.square(next));
+    let (mut x, mut y) = (at.x, at.y);
+    if here / columns == there / columns {
+        x = grid.x_lines[(here % columns).max(there % columns)];
+    } else {
+        y = grid.y_lines[(here / columns).max(there / columns)];
+    }
+    vec![Point::new(x, y, upper), Point::new(x, y, lower)]
 }
 
 /// Where the straight down the slope under `at` leaves its square, and the cell that it enters.

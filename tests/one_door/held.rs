@@ -1,7 +1,7 @@
 //! Which fixings are of use, what stands in their way, what they take, what one more would buy.
 
 use dryberth::checks::hold::HoldDetails;
-use dryberth::checks::{Ask, Boot, Meshes, Scorecard, Verdict, evaluate_some};
+use dryberth::checks::{Ask, Boot, HeadlineId, Meshes, Scorecard, Verdict, evaluate_some};
 use dryberth::model::{Layout, Pump};
 
 use super::{PUMP, ask, check, near};
@@ -81,6 +81,9 @@ fn a_centre_of_gravity_outside_the_pump_leaves_the_load_open() {
     assert_eq!((load.figure, load.verdict), (None, Verdict::Unknown));
     assert!(load.why.contains("60 mm outside the pump"), "{}", load.why);
     assert!(hold(&card).cases.is_empty() && card.drawn.rock.is_none());
+    // Nor is anything told of its shaking, or offered for a load that isn't known.
+    assert_eq!(check(&card, "shake", "lowest frequency").verdict, Verdict::Unknown);
+    assert!(hold(&card).proposed.is_empty() && hold(&card).one_more_tie.is_none());
 }
 
 #[test]
@@ -338,7 +341,7 @@ fn shaking_takes_its_part_of_the_clearance() {
     let lost_mm = 3.0 * 1000.0 * rms / (std::f64::consts::TAU * hz).powi(2);
     assert!((0.4..0.6).contains(&lost_mm), "{lost_mm}");
     near(check(&card, "clearance", "lid"), 20.0 - lost_mm, 1e-6);
-    assert!(check(&card, "clearance", "lid").why.contains("shaking takes 0.5"));
+    assert!(check(&card, "clearance", "lid").why.contains("shaking takes 0.5 mm;"));
     // Without a fixing nothing is known of its shaking, and nothing is taken.
     let free = asked(mounts, lid, &anchors, "at: (0, 0, 300)", "");
     near(check(&free, "clearance", "lid"), 20.0, 1e-9);
@@ -346,13 +349,114 @@ fn shaking_takes_its_part_of_the_clearance() {
 }
 
 #[test]
-fn a_crash_is_shown_and_never_fails_a_spot() {
+fn a_crash_is_shown_for_information_and_judges_nothing() {
     let card = asked(TOP, "", "", "at: (0, 0, 0)", "");
-    let crash = check(&card, "crash", "for information");
-    assert_ne!(crash.verdict, Verdict::Fail);
-    assert!(crash.why.contains("not a certification"), "{}", crash.why);
+    let mut checks = card.headlines.iter().flat_map(|headline| &headline.checks);
+    assert!(checks.all(|check| check.id != "crash"));
     let notes = hold(&card).notes();
     let crashes: Vec<_> = notes.iter().filter(|note| note.title.starts_with("crash")).collect();
     assert_eq!(crashes.len(), 4);
     assert!(crashes.iter().all(|note| note.text.contains("not a certification")));
+    assert!(crashes.iter().all(|note| !note.text.contains("pass")));
+}
+
+#[test]
+fn foam_holds_only_where_its_push_meets_the_face() {
+    // The mount pushes along y at x = 0; the pad's face is 20 mm away, over x from `from` to 50.
+    let side = r#"(name: "side", at: (0, 50, 50), towards: (0, 1, 0)),"#;
+    let face = r#"(name: "pad's face", kind: Face, at: (40, 70, 350), normal: (0, -1, 0), strength_n: 900),"#;
+    let foam = r#"(kind: Wedge(working_n: 50), mount: "side", anchor: "pad's face"),"#;
+    let with = |from: f64| {
+        let pad = format!(
+            r#"(name: "pad", role: Other, shape: Box(from: ({from}, 70, 330), to: (50, 80, 370))),"#
+        );
+        let card = asked(side, &pad, face, "at: (0, 0, 300)", foam);
+        check(&card, "fixings", "usable").clone()
+    };
+    assert_eq!(with(-10.0).verdict, Verdict::Pass);
+    let beside = with(30.0);
+    assert_eq!(beside.verdict, Verdict::Fail, "{beside:#?}");
+    assert!(beside.why.contains("30 mm beside pad"), "{}", beside.why);
+    // Nothing measured there: within half a block of 40 mm.
+    let card = asked(side, "", face, "at: (0, 0, 300)", foam);
+    let why = &check(&card, "fixings", "usable").why;
+    assert!(why.contains("40 mm beside pad's face"), "{why}");
+    let near = face.replace("(40, 70", "(15, 70");
+    let card = asked(side, "", &near, "at: (0, 0, 300)", foam);
+    assert_eq!(check(&card, "fixings", "usable").verdict, Verdict::Pass);
+}
+
+#[test]
+fn air_is_no_rest_and_says_how_much_packing_it_wants() {
+    let over = |air_mm: f64| {
+        let top = 300.0 - air_mm;
+        let shelf = format!(
+            r#"(name: "shelf", role: Bracket, shape: Box(from: (-150, -150, 290), to: (150, 150, {top}))),"#
+        );
+        asked(TOP, &shelf, "", "at: (0, 0, 300)", "")
+    };
+    for (air_mm, rests) in [(0.0, 4), (0.4, 4), (-1.0, 4), (0.6, 0), (1.5, 0), (7.0, 0)] {
+        assert_eq!(over(air_mm).drawn.rests.len(), rests, "{air_mm}");
+    }
+    let card = over(1.5);
+    let load = check(&card, "load", "fixings");
+    assert_eq!(load.verdict, Verdict::Fail);
+    assert!(load.why.contains("1.5 mm of air between its body and shelf"), "{}", load.why);
+    let packings = &hold(&card).packings;
+    assert!(packings.len() == 1 && (packings[0].air_mm - 1.5).abs() < 1e-9, "{packings:?}");
+}
+
+#[test]
+fn what_slides_is_said_to_slide_and_what_helps_nothing_is_not_offered() {
+    // It stands on the floor with friction 0.3: braking at 0.9 g shifts it.
+    let card = asked(TOP, "", "", "at: (0, 0, 0)", "");
+    let why = &check(&card, "load", "fixings").why;
+    assert!(why.contains("braking at 0.9 g: it moves forward"), "{why}");
+    // In the air with one eye over it: no tie holds that, however many.
+    let eye =
+        r#"(name: "eye", kind: Loop, at: (0, 50, 500), normal: (0, 0, -1), strength_n: 900),"#;
+    let card = asked(TOP, "", eye, "at: (0, 0, 300)", "");
+    let found = hold(&card);
+    assert!(found.one_more_tie.is_none() && found.more_ties.is_empty(), "{:?}", found.more_ties);
+    assert!(found.proposed.is_empty() && found.advice.is_some(), "{:?}", found.advice);
+    assert!(check(&card, "load", "fixings").why.contains("nothing holds it"));
+    // Two eyes straight up and one ahead, low, and one behind: none by itself, but together.
+    let mounts = r#"(name: "front", at: (50, 0, 50), towards: (1, 0, 0)), (name: "rear", at: (-50, 0, 50), towards: (-1, 0, 0)),
+        (name: "left", at: (0, 50, 50), towards: (0, 1, 0)), (name: "right", at: (0, -50, 50), towards: (0, -1, 0)),"#;
+    let eyes = r#"(name: "a", kind: Loop, at: (150, 0, 5), normal: (0, 0, 1), strength_n: 900),
+        (name: "b", kind: Loop, at: (-150, 0, 5), normal: (0, 0, 1), strength_n: 900),
+        (name: "c", kind: Loop, at: (0, 150, 5), normal: (0, 0, 1), strength_n: 900),
+        (name: "d", kind: Loop, at: (0, -150, 5), normal: (0, 0, 1), strength_n: 900),"#;
+    let card = asked(mounts, "", eyes, "at: (0, 0, 0)", "");
+    let found = hold(&card);
+    // A tie takes a pull one way; sliding the other way is left, so it takes several.
+    assert!(found.one_more_tie.is_none());
+    let last = found.more_ties.last().map(|offer| offer.factor);
+    assert!(last.is_none_or(|factor| factor > 0.005), "{:?}", found.more_ties);
+    assert!(found.proposed.last().is_some_and(|offer| offer.factor > 0.005));
+    for note in found.notes() {
+        let offered = note.title.starts_with("from nothing") || note.title.starts_with("more ties");
+        assert!(!(offered && note.text.contains(" 0.00")), "{note:?}");
+    }
+}
+
+#[test]
+fn no_reason_and_no_note_reads_as_minus_nothing() {
+    for name in [None, Some("sandlark-cabriolet")] {
+        let opened = dryberth::format::open_demo(name).unwrap();
+        let boot = opened.boot(&Boot::usual_options(&opened.layout)).unwrap();
+        let headlines = vec![HeadlineId::Feed, HeadlineId::Water, HeadlineId::Hold];
+        let ask = Ask { details: true, headlines, ..Ask::default() };
+        for spot in &opened.layout.spots {
+            let card = evaluate_some(&boot, spot, &ask);
+            let details = card.details.as_ref().unwrap();
+            let notes =
+                [details.feed.notes(), details.water.notes(), details.hold.notes()].concat();
+            let reasons = card.headlines.iter().flat_map(|headline| &headline.checks);
+            let texts = reasons.map(|check| check.why.clone());
+            for text in texts.chain(notes.into_iter().map(|note| note.text)) {
+                assert!(!text.contains("-0 ") && !text.contains("-0.0 "), "{}: {text}", spot.name);
+            }
+        }
+    }
 }

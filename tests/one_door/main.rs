@@ -10,6 +10,7 @@ mod lifts;
 mod reached;
 mod room;
 mod seen;
+mod wet;
 
 use dryberth::checks::feed::FeedCase;
 use dryberth::checks::{Ask, Boot, Check, Meshes, Scorecard, Verdict, evaluate, evaluate_some};

@@ -7,7 +7,7 @@ use super::{Fill, at_line_mm3, cone, fill_of, lean_deg, level};
 use crate::checks::{Boot, Note};
 use crate::geometry::clip;
 use crate::model::Pose;
-use crate::units::{MM3_PER_ML, head_pa};
+use crate::units::{MM3_PER_ML, head_pa, whole};
 
 /// The fluid in one case.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -91,14 +91,21 @@ impl FeedDetails {
             ),
         ));
         notes.push(match self.least_fill_ml {
-            Some(least) => note(
-                "least fluid",
-                format!(
-                    "{least:.0} ml, rams in, never starve the pump: {:.0} ml in hand; worst {}",
-                    self.fill_ml - least,
-                    self.least_fill_case
-                ),
-            ),
+            Some(least) => {
+                let spare_ml = whole(self.fill_ml - least);
+                let in_hand = if spare_ml < 0.0 {
+                    format!("the fill to the line is {:.0} ml short of that", -spare_ml)
+                } else {
+                    format!("{spare_ml:.0} ml in hand")
+                };
+                note(
+                    "least fluid",
+                    format!(
+                        "{least:.0} ml, rams in, never starve the pump: {in_hand}; worst {}",
+                        self.least_fill_case
+                    ),
+                )
+            }
             None => {
                 note("least fluid", format!("no fill keeps the pump fed {}", self.least_fill_case))
             }

@@ -14,7 +14,7 @@ pub use level::{EXPANSION_PER_K, Fill, Surface};
 use super::{Boot, Check, DrawnSurface, Reading};
 use crate::geometry::clip;
 use crate::model::{Point, Pose, Vector};
-use crate::units::{MM3_PER_ML, head_pa};
+use crate::units::{MM3_PER_ML, head_pa, whole};
 use cases::Case;
 
 /// Head from which feeding is comfortable, mm. Common practice, no source.
@@ -119,8 +119,10 @@ fn head(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     let level_mm = cases.first().map_or(head_mm, |case| case.above(&tank.inlet));
     let pressure = head_pa(head_mm, tank.density_kg_l) * case.gravity_g / 100.0;
     let why = format!(
-        "the surface stands {level_mm:.0} mm above the pump inlet on level ground, least {head_mm:.0} \
-         mm ({pressure:+.1} mbar) {}{}",
+        "the surface stands {:.0} mm above the pump inlet on level ground, least {:.0} mm \
+         ({pressure:+.1} mbar) {}{}",
+        whole(level_mm),
+        whole(head_mm),
         case.words,
         case.surface.remark()
     );
@@ -143,7 +145,7 @@ fn pickup(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
             case.words, -cover_mm
         )
     } else {
-        format!("the pickup keeps {cover_mm:.0} mm of fluid over it, least {}", case.words)
+        format!("the pickup keeps {:.0} mm of fluid over it, least {}", whole(cover_mm), case.words)
     };
     reading.judge(cover_mm, why, at)
 }

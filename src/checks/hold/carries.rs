@@ -1,14 +1,15 @@
 //! Whether what holds the pump carries its loads, and what gives out first.
 
-use super::balance::{Held, Load};
-use super::details::{CaseResult, NOT_CERTIFIED, Reaction};
-use super::load::{Case, MOST, cases, crash_cases};
-use super::{Hold, Mounting};
+use super::balance::{Carried, Held, Load};
+use super::details::{CaseResult, Reaction};
+use super::holding::Holding;
+use super::load::{Case, MOST, cases};
+use super::{Hold, Mounting, Packing};
 use crate::checks::{Check, Reading};
 use crate::model::Vector;
 
-/// The smallest load factor over the load cases, and that of a crash-type case for information.
-pub(super) fn checks(hold: &Hold) -> Vec<Check> {
+/// The smallest load factor over the load cases.
+pub(super) fn check(hold: &Hold) -> Check {
     let reading = Reading {
         id: "load",
         subject: "fixings".to_string(),
@@ -17,59 +18,83 @@ pub(super) fn checks(hold: &Hold) -> Vec<Check> {
         comfort: 2.0,
         tolerance: 0.1,
     };
-    // Shown, never judged: any factor passes.
-    let crash = Reading {
-        id: "crash",
-        subject: "for information".to_string(),
-        limit: 0.0,
-        comfort: 0.0,
-        tolerance: 0.0,
-        ..reading.clone()
-    };
     let at = Some(hold.centre);
     if let Some(off_mm) = hold.centre_off_mm() {
         let why = format!(
             "the centre of gravity lies {off_mm:.0} mm outside the pump: balance it again on a rod"
         );
-        return vec![reading.unknown(why, at)];
+        return reading.unknown(why, at);
     }
-    let mut mounting = hold.mounting();
-    let worst = match worst(&mut mounting, &cases(hold.boot, &hold.pose)) {
+    let worst = match worst(&mut hold.mounting(), &cases(hold.boot, &hold.pose)) {
         Ok(worst) => worst,
-        Err(why) => return vec![reading.unknown(why, at)],
+        Err(why) => return reading.unknown(why, at),
     };
-    let (factor, case, governing) = worst;
+    let (factor, case) = (worst.factor, &worst.case);
     let (fixings, rests) = (hold.usable().count(), hold.rests.len());
-    let with = format!("{fixings} fixings and {rests} points it rests on");
+    let packing = hold.packings.first().filter(|_| factor < 1.0).map_or(String::new(), packed);
+    if fixings + rests == 0 {
+        let why =
+            format!("nothing holds it: no fixing is usable, and it rests on nothing{packing}");
+        return reading.judge(factor, why, at);
+    }
+    let with = format!(
+        "{} and {}",
+        counted(fixings, "fixing", "fixings"),
+        counted(rests, "point it rests on", "points it rests on")
+    );
     let words = hold.words();
-    let first = governing
-        .and_then(|index| words.get(index))
-        .map_or(String::new(), |first| format!("; {first} gives out first"));
-    let why = if factor < 1e-6 {
-        format!("{with} don't hold it in {case}: it can swing free")
+    let first = worst.governing.and_then(|index| words.get(index));
+    let first = first.map_or(String::new(), |first| format!("; {first} gives out first"));
+    let why = if factor < NO_FACTOR {
+        let moves = worst.moves.map_or(String::new(), |way| format!(": {way}"));
+        format!("{with} don't hold it in {case}{moves}{packing}")
     } else if factor < 1.0 {
-        format!("{with} carry only {factor:.2} of {case}{first}")
+        format!("{with} carry only {factor:.2} of {case}{first}{packing}")
     } else {
         format!("{with} carry {factor:.1} times {case}, the worst case{first}")
     };
-    let mut checks = vec![reading.judge(factor, why, at)];
-    if let Ok((factor, case, _)) = self::worst(&mut mounting, &crash_cases(hold.boot.pump())) {
-        let why = format!("{NOT_CERTIFIED}: {factor:.2} of {case}");
-        checks.push(crash.judge(factor, why, at));
-    }
-    checks
+    reading.judge(factor, why, at)
 }
 
-/// The case with the smallest factor, at most 50, and the holding that gives out first in it.
-fn worst(mounting: &mut Mounting, cases: &[Case]) -> Result<(f64, String, Option<usize>), String> {
-    let mut worst: Option<(f64, String, Option<usize>)> = None;
+/// A factor below this reads as none in two figures.
+pub(super) const NO_FACTOR: f64 = 0.005;
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+fn packed(packing: &Packing) -> String {
+    let Packing { part, body, air_mm, .. } = packing;
+    format!(
+        "; there are {air_mm:.1} mm of air between its {part} and {body}: packed as thick it would rest there"
+    )
+}
+
+/// The case with the smallest factor.
+struct Worst {
+    /// At most 50.
+    factor: f64,
+    case: String,
+    /// The holding that gives out first in it.
+    governing: Option<usize>,
+    /// How it begins to move, in words.
+    moves: Option<&'static str>,
+}
+
+fn worst(mounting: &mut Mounting, cases: &[Case]) -> Result<Worst, String> {
+    let mut worst: Option<Worst> = None;
     for case in cases {
         let carried = mounting
             .carries(&Load::default(), &case.load)
             .map_err(|_| format!("the balance of forces could not be solved for {}", case.words))?;
         let factor = factor(carried.held);
-        if worst.as_ref().is_none_or(|(least, ..)| factor < *least) {
-            worst = Some((factor, case.words.clone(), carried.governing.first().copied()));
+        if worst.as_ref().is_none_or(|worst| factor < worst.factor) {
+            worst = Some(Worst {
+                factor,
+                case: case.words.clone(),
+                governing: carried.governing.first().copied(),
+                moves: motion(mounting, case, &carried),
+            });
         }
     }
     worst.ok_or_else(|| "no load case".to_string())
@@ -111,7 +136,7 @@ pub(super) fn results(hold: &Hold, cases: &[Case]) -> Vec<CaseResult> {
             factor: factor(carried.held),
             any_multiple,
             governing: governing.collect(),
-            moves: if any_multiple { String::new() } else { motion(&carried.moves) },
+            moves: motion(&mounting, case, &carried).unwrap_or_default().to_string(),
             reactions,
             residual_n: found.residual_n,
         })
@@ -119,14 +144,61 @@ pub(super) fn results(hold: &Hold, cases: &[Case]) -> Vec<CaseResult> {
     cases.iter().filter_map(&mut result).collect()
 }
 
-/// A motion in words: what prevails of it.
-fn motion((shift, turn): &(Vector, Vector)) -> String {
+/// How the pump begins to move beyond what is held, in words; none when it doesn't.
+///
+/// Where nothing at all is held there are many ways to move, and the solver's is any of them: a plain shift
+/// along an axis is told where it is one.
+fn motion(mounting: &Mounting, case: &Case, carried: &Carried) -> Option<&'static str> {
+    if carried.held == Held::AnyMultiple {
+        return None;
+    }
+    let shift = (factor(carried.held) < NO_FACTOR).then(|| shifts(mounting, case)).flatten();
+    match shift {
+        Some(shift) => way_of(&(shift, Vector::zeros())),
+        None => way_of(&carried.moves),
+    }
+}
+
+/// The axis along which a load shifts the pump with nothing to hold it; none where every axis is held.
+///
+/// Where it slides on rests it lifts by as much as friction is, as a wedge would: then no force that they
+/// can exert does work against it (Farkas' lemma).
+fn shifts(mounting: &Mounting, case: &Case) -> Option<Vector> {
+    let mut axes: Vec<Vector> = (0..3)
+        .map(|axis| {
+            let mut along = Vector::zeros();
+            along[axis] = 1.0_f64.copysign(case.load.force_n[axis]);
+            along
+        })
+        .collect();
+    axes.sort_by(|a, b| b.dot(&case.load.force_n).total_cmp(&a.dot(&case.load.force_n)));
+    axes.into_iter().find(|along| {
+        let mut moves = *along;
+        let mut met: Vec<Vector> = Vec::new();
+        for holding in mounting.holdings() {
+            if let Holding::Push { along: push, friction, .. }
+            | Holding::Wedge { along: push, friction, .. } = holding
+                && push.dot(along).abs() < 0.5
+                && !met.iter().any(|known| known.dot(push) > 0.99)
+            {
+                met.push(*push);
+                moves += push * *friction;
+            }
+        }
+        let motion = [moves.x, moves.y, moves.z, 0.0, 0.0, 0.0];
+        let gains = case.load.force_n.dot(&moves) > 1e-9;
+        gains && (0..mounting.holdings().len()).all(|index| mounting.lets(index, &motion))
+    })
+}
+
+/// A motion in words: what prevails of it; none when nothing moves.
+fn way_of((shift, turn): &(Vector, Vector)) -> Option<&'static str> {
     let axis = |way: &Vector| way.iamax();
     if shift.norm() < 1e-9 && turn.norm() < 1e-9 {
-        return String::new();
+        return None;
     }
     // A box that tips over an edge moves its middle about twice as far as 100 mm of its turn.
-    let words = if turn.norm() > 0.3 * shift.norm() {
+    Some(if turn.norm() > 0.3 * shift.norm() {
         ["it rolls over sideways", "it tips along the car", "it turns about the upright"]
             [axis(turn)]
     } else {
@@ -139,6 +211,5 @@ fn motion((shift, turn): &(Vector, Vector)) -> String {
             (_, true) => "it lifts",
             (_, false) => "it sinks",
         }
-    };
-    format!("; beyond that {words}")
+    })
 }

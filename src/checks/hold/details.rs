@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
+use super::carries::NO_FACTOR;
 use super::cautions::Caution;
-use super::offers::{FoamOffer, Offer};
+use super::offers::{FoamOffer, LIFT, Offer};
 use super::plate::{PatternMatch, Plate};
+use super::rests::Packing;
 use super::shopping::Item;
 use crate::checks::Note;
 use crate::model::{Point, Vector};
@@ -34,7 +36,7 @@ pub struct CaseResult {
     /// What gives out first, in words; the first counts most. Empty when it moves without any fixing
     /// reaching its strength.
     pub governing: Vec<String>,
-    /// How it begins to move, in words; empty when it doesn't.
+    /// How it begins to move beyond what is held, in words; empty when it doesn't.
     pub moves: String,
     /// What each fixing and rest takes: one way of many to share the load, the one in which no fixing
     /// comes nearer to its strength than it has to. Of the case itself, or of the part that is held.
@@ -73,7 +75,7 @@ pub struct HoldDetails {
     pub shopping: Vec<Item>,
     /// The load cases, in order.
     pub cases: Vec<CaseResult>,
-    /// A crash-type case, for information only: it's not a certification.
+    /// A crash-type case, for information only: it's not a certification, and nothing is judged by it.
     pub crash: Vec<CaseResult>,
     /// The smallest acceleration that moves it.
     pub rock: Option<RockResult>,
@@ -81,10 +83,17 @@ pub struct HoldDetails {
     pub shake: Option<ShakeResult>,
     /// What to mind.
     pub cautions: Vec<Caution>,
-    /// The tie that would lift the load factor most.
+    /// The tie that would lift the load factor most; none when no single one lifts it.
     pub one_more_tie: Option<Offer>,
-    /// Fixings that would hold it here from nothing.
+    /// Two or three ties that lift it only together, where no single one does; the last has the factor of
+    /// all.
+    pub more_ties: Vec<Offer>,
+    /// Fixings that would hold it here from nothing; what lifts nothing, even together, is left out.
     pub proposed: Vec<Offer>,
+    /// Air under the pump that packing would make a rest of, the thinnest first.
+    pub packings: Vec<Packing>,
+    /// What to do where fixings in reach don't help.
+    pub advice: Option<String>,
     /// Rooms that a foam block would fill.
     pub foam: Vec<FoamOffer>,
     /// How far the pump would have to move for its holes to fall on bolts.
@@ -115,13 +124,15 @@ impl HoldDetails {
         if let Some(rock) = &self.rock {
             // Rounded here, so that no figure reads as less than nothing by nothing.
             let way = rock.towards.map(|part| (part * 100.0).round() / 100.0 + 0.0);
-            note(
-                "begins to move at",
+            let text = if rock.least_g < NO_FACTOR {
+                "rest already, or by the least push: nothing holds it some way".to_string()
+            } else {
                 format!(
                     "{:.2} g on top of its weight, towards ({:.2}, {:.2}, {:.2})",
                     rock.least_g, way.x, way.y, way.z
-                ),
-            );
+                )
+            };
+            note("begins to move at", text);
         }
         if let Some(shake) = &self.shake {
             let hz: Vec<String> = shake.hz.iter().map(|hz| format!("{hz:.0}")).collect();
@@ -141,10 +152,33 @@ impl HoldDetails {
                 format!("{} would lift the load factor to {:.2}", words(offer), offer.factor),
             );
         }
-        for (index, offer) in self.proposed.iter().enumerate() {
+        if let Some(last) = self.more_ties.last() {
+            let all: Vec<String> = self.more_ties.iter().map(words).collect();
+            let text = format!(
+                "{}: only together would they lift the load factor, to {:.2}",
+                all.join("; and "),
+                last.factor
+            );
+            note("more ties", text);
+        }
+        for (index, (offers, factor)) in steps(&self.proposed).iter().enumerate() {
+            let enough = if *factor < 1.0 { ", not enough yet" } else { "" };
             let title = format!("from nothing, {}", index + 1);
-            let text = format!("{}: then {:.2} × the worst case", words(offer), offer.factor);
+            let all: Vec<String> = offers.iter().map(words).collect();
+            let text = format!("{}: then {factor:.2} × the worst case{enough}", all.join("; and "));
             note(&title, text);
+        }
+        for packing in &self.packings {
+            note(
+                "packing",
+                format!(
+                    "{:.1} mm between {} and {} would make a rest of it",
+                    packing.air_mm, packing.part, packing.body
+                ),
+            );
+        }
+        if let Some(advice) = &self.advice {
+            note("to hold it", advice.clone());
         }
         for foam in &self.foam {
             note(
@@ -172,6 +206,19 @@ turned by {:.1}°, to within {:.1} mm",
         }
         notes
     }
+}
+
+/// Offers in steps that each lift the factor: those that lift it only with the ones after them go together.
+fn steps(offers: &[Offer]) -> Vec<(&[Offer], f64)> {
+    let (mut found, mut first, mut known): (Vec<(&[Offer], f64)>, usize, f64) =
+        (Vec::new(), 0, 0.0);
+    for (index, offer) in offers.iter().enumerate() {
+        if offer.factor > known + LIFT {
+            found.push((&offers[first..=index], offer.factor));
+            (first, known) = (index + 1, offer.factor);
+        }
+    }
+    found
 }
 
 fn items(items: &[Item]) -> String {
@@ -209,7 +256,16 @@ fn answer(case: &CaseResult) -> String {
         })
         .collect();
     let taken = if taken.is_empty() { String::new() } else { format!("; {}", taken.join(", ")) };
-    format!("{:.2} ×{governing}{}{taken}", case.factor, case.moves)
+    if case.factor < NO_FACTOR {
+        return if case.moves.is_empty() {
+            "isn't held".to_string()
+        } else {
+            format!("isn't held: {}", case.moves)
+        };
+    }
+    let moves =
+        if case.moves.is_empty() { String::new() } else { format!("; beyond that {}", case.moves) };
+    format!("{:.2} ×{governing}{moves}{taken}", case.factor)
 }
 
 fn plate_words(plate: &Plate) -> String {

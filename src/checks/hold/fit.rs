@@ -3,7 +3,7 @@
 use super::strength::tie_thick_mm;
 use crate::checks::Boot;
 use crate::geometry::Solid;
-use crate::model::{Anchor, AnchorKind, FixingKind, Mount, Point, Pose, Vector};
+use crate::model::{Anchor, AnchorKind, Body, FixingKind, Mount, Point, Pose, Vector};
 
 /// How far out of the metal an anchor must be free to be got at, mm. Common practice, no source.
 const FREE_MM: f64 = 8.0;
@@ -21,6 +21,9 @@ pub(super) const WEBBING_MM: f64 = 25.0;
 
 /// Thickness of foam that a wedge may have, mm. Common practice, no source.
 pub(super) const WEDGE_MM: (f64, f64) = (3.0, 60.0);
+
+/// Width of a block of foam each way, mm. Common practice, no source.
+pub(super) const FOAM_MM: f64 = 40.0;
 
 /// Hottest that a tie of plain nylon 66 is used, °C. From memory: makers' continuous use.
 pub(super) const NYLON_C: f64 = 85.0;
@@ -82,7 +85,7 @@ pub(super) fn trouble(
     match kind {
         FixingKind::Bolt { .. } => lines_up(boot, anchor, mount, &way),
         FixingKind::Clamp { .. } => None,
-        FixingKind::Wedge { .. } => faces(anchor, mount, &way),
+        FixingKind::Wedge { .. } => faces(boot, anchor, mount, &way),
         FixingKind::Tie { .. } | FixingKind::Strap { .. } => {
             if length_mm < 1e-6 {
                 return Some(format!(
@@ -205,8 +208,10 @@ fn lines_up(boot: &Boot, anchor: &Anchor, mount: &MountAt, way: &Vector) -> Opti
     })
 }
 
-/// What stops a wedge between a mount and a face.
-fn faces(anchor: &Anchor, mount: &MountAt, way: &Vector) -> Option<String> {
+/// What stops a wedge between a mount and a face. Foam pushes square to the face: its line of push must
+/// meet the face, as measured, at the anchor's height; where no body was measured at the anchor, within half
+/// a block of it.
+fn faces(boot: &Boot, anchor: &Anchor, mount: &MountAt, way: &Vector) -> Option<String> {
     let out = anchor.normal.try_normalize(1e-9)?;
     let (name, here) = (&anchor.name, &mount.mount.name);
     let thick_mm = -out.dot(way);
@@ -214,7 +219,36 @@ fn faces(anchor: &Anchor, mount: &MountAt, way: &Vector) -> Option<String> {
         return Some(format!("{thick_mm:.0} mm between {here} and {name} leave no room for foam"));
     }
     let square = -mount.towards.dot(&out);
-    (square < 0.9).then(|| format!("{here} doesn't face {name}: foam would slip out"))
+    if square < 0.9 {
+        return Some(format!("{here} doesn't face {name}: foam would slip out"));
+    }
+    let foot = mount.at - out * thick_mm;
+    let aside_mm = (anchor.at - foot).norm();
+    // The nearest of the bodies that the anchor lies on to where foam would press.
+    let off = |(_, solid): &(&Body, &Solid)| solid.distance_to_point_mm(&foot).abs();
+    let near_mm = boot.layout().limits.tape_mm;
+    let carries = boot
+        .bodies()
+        .filter(|(_, solid)| solid.distance_to_point_mm(&anchor.at).abs() <= near_mm)
+        .min_by(|a, b| off(a).total_cmp(&off(b)));
+    match carries {
+        Some((body, solid)) => {
+            let beyond_mm = off(&(body, solid));
+            (beyond_mm > near_mm).then(|| {
+                format!(
+                    "foam from {here} would press {beyond_mm:.0} mm beside {}, and {aside_mm:.0} mm beside \
+{name}: take a mount that stands over the face",
+                    body.name
+                )
+            })
+        }
+        None => (aside_mm > FOAM_MM / 2.0).then(|| {
+            format!(
+                "foam from {here} would press {aside_mm:.0} mm beside {name}, where no face was measured; \
+a block is {FOAM_MM:.0} mm wide"
+            )
+        }),
+    }
 }
 
 /// What the straight line of a tie or strap would run through, or be struck by.

@@ -4,6 +4,7 @@ mod balance;
 mod carries;
 mod cautions;
 mod details;
+mod dual;
 mod fit;
 mod holding;
 mod inertia;
@@ -11,7 +12,9 @@ mod load;
 mod offers;
 mod plate;
 mod points;
+mod program;
 mod random;
+mod reactions;
 mod rests;
 mod rock;
 mod shake;
@@ -20,7 +23,7 @@ mod strength;
 mod tool;
 mod walk;
 
-pub use balance::{Carried, Held, Load, Mounting, Reactions, Unsolved};
+pub use balance::{Carried, Held, Load, Mounting, Unsolved};
 pub use cautions::Caution;
 pub use details::{CaseResult, HoldDetails, NOT_CERTIFIED, Reaction, RockResult, ShakeResult};
 pub use holding::{FRICTION_SIDES, Holding};
@@ -29,7 +32,8 @@ pub use load::{CASES, CRASH, Case, LoadCase, load_factor, start_torque_nm};
 pub use offers::{FoamOffer, Offer};
 pub use plate::{PatternMatch, Plate, PlateHole};
 pub use random::{BODY_PROFILE, density_at, mean_square, miles_rms, octave_db};
-pub use rests::Rest;
+pub use reactions::Reactions;
+pub use rests::{Packing, Rest};
 pub use rock::{ROCK_MOST_G, Rock, rock};
 pub use shake::{Mode, Shake, Spring};
 pub use shopping::Item;
@@ -50,6 +54,7 @@ pub(crate) struct Hold<'a> {
     centre: Point,
     fixed: Vec<Fixed<'a>>,
     rests: Vec<Rest>,
+    packings: Vec<Packing>,
     shake: Option<Shake>,
 }
 
@@ -57,13 +62,19 @@ impl<'a> Hold<'a> {
     pub(crate) fn of(boot: &'a Boot, pump: &'a [Solid], pose: &Pose, spot: &'a Spot) -> Hold<'a> {
         let centre = pose * boot.pump().centre_of_gravity;
         let fixed = points::fixed(boot, pump, pose, spot);
-        let rests = rests::rests(boot, pump);
-        let springs = shake::springs(&boot.layout().limits, &fixed, &rests);
-        let shake = shake::shake(boot, pump, &centre, &springs, spot.tap_hz);
-        Hold { boot, pump, pose: *pose, spot, centre, fixed, rests, shake }
+        let (rests, packings) = rests::rests(boot, pump);
+        let mut hold =
+            Hold { boot, pump, pose: *pose, spot, centre, fixed, rests, packings, shake: None };
+        // About a centre of gravity that can't be right it would ring at nothing that is.
+        if hold.centre_off_mm().is_none() {
+            let springs = shake::springs(&boot.layout().limits, &hold.fixed, &hold.rests);
+            hold.shake = shake::shake(boot, pump, &centre, &springs, spot.tap_hz);
+        }
+        hold
     }
 
-    /// How it vibrates; none when the pump's solids enclose no volume.
+    /// How it vibrates; none when the pump's solids enclose no volume, or its centre of gravity can't be
+    /// right.
     pub(crate) fn shake(&self) -> Option<&Shake> {
         self.shake.as_ref()
     }
@@ -78,8 +89,9 @@ impl<'a> Hold<'a> {
         checks.extend(points::farthest(boot, fixed));
         checks.extend(tool::check(boot, pump, fixed));
         checks.extend(cautions::drill(boot, fixed));
-        checks.extend(carries::checks(self));
-        checks.push(shake::check(self.shake.as_ref(), self.spot.tap_hz, &self.centre));
+        checks.push(carries::check(self));
+        let off_mm = self.centre_off_mm();
+        checks.push(shake::check(self.shake.as_ref(), off_mm, self.spot.tap_hz, &self.centre));
         checks
     }
 
@@ -123,8 +135,17 @@ impl<'a> Hold<'a> {
         let rests = self.rests.iter().map(|rest| rest.holding(boot.layout().limits.friction));
         let rests: Vec<Holding> = rests.collect();
         let holdings = self.holdings();
-        let offer = offers::one_more_tie(boot, self.pump, &mounts, &holdings, &chosen, &cases);
-        let proposed = offers::proposed(boot, self.pump, &mounts, &rests, &cases);
+        let sound = self.centre_off_mm().is_none();
+        let asked = offers::Asked { boot, pump: self.pump, mounts: &mounts, cases: &cases };
+        let more = sound.then(|| asked.more_ties(&holdings, &chosen).ok()).flatten();
+        let proposed = sound.then(|| asked.proposed(&rests).ok()).flatten();
+        let (more_ties, held) = more.unwrap_or_default();
+        let reached = more_ties.last().map_or(held, |offer| offer.factor);
+        let advice = match proposed.as_deref() {
+            Some([]) if reached < 1.0 => Some(offers::CANT_BE_HELD),
+            Some([_, ..]) if more_ties.is_empty() && held < 1.0 => Some(offers::NO_TIE_HELPS),
+            _ => None,
+        };
         HoldDetails {
             shopping: shopping::shopping(self.usable()),
             crash: carries::results(self, &load::crash_cases(boot.pump())),
@@ -132,8 +153,11 @@ impl<'a> Hold<'a> {
             rock,
             shake: self.shake.as_ref().map(|shake| self.shaken(shake)),
             cautions: cautions::cautions(boot, self.pump, &self.fixed),
-            one_more_tie: offer.ok().flatten(),
+            one_more_tie: more_ties.first().filter(|_| more_ties.len() == 1).cloned(),
+            more_ties: if more_ties.len() > 1 { more_ties } else { Vec::new() },
             proposed: proposed.unwrap_or_default(),
+            packings: self.packings.clone(),
+            advice: advice.map(str::to_string),
             foam: offers::foam(boot, &mounts),
             pattern: plate::pattern_match(boot, &mounts),
             plate: plate::plate(boot, &mounts),

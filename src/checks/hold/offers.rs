@@ -1,4 +1,4 @@
-//! What one more fixing would buy.
+//! What more fixings would buy.
 
 use serde::Serialize;
 
@@ -10,7 +10,7 @@ use super::shopping::{Item, gathered, parts};
 use super::strength::tie_working_n;
 use crate::checks::Boot;
 use crate::geometry::Solid;
-use crate::model::{Anchor, AnchorKind, Fixing, FixingKind};
+use crate::model::{Anchor, AnchorKind, Fixing, FixingKind, Point};
 
 /// A fixing that could be added.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -56,48 +56,6 @@ pub(super) fn least(mounting: &mut Mounting, cases: &[Case]) -> Result<f64, Unso
     Ok(least)
 }
 
-/// Every fixing of a kind that isn't chosen yet and would be of use, with what it can do.
-fn candidates(
-    boot: &Boot,
-    pump: &[Solid],
-    mounts: &[MountAt],
-    kinds: &[&[FixingKind]],
-    chosen: &[Fixing],
-) -> Vec<(Fixing, Holding, Vec<Item>)> {
-    let friction = boot.layout().limits.friction;
-    let mut found = Vec::new();
-    for anchor in boot.anchors() {
-        let used = chosen.iter().filter(|fixing| fixing.anchor == anchor.name).count();
-        for mount in mounts {
-            for choice in kinds {
-                let kind = choice.iter().find(|kind| {
-                    (anchor.at - mount.at).norm() <= reach_mm(boot, **kind)
-                        && trouble(boot, pump, **kind, anchor, mount).is_none()
-                });
-                let Some(kind) = kind else { continue };
-                let fixing = Fixing {
-                    kind: *kind,
-                    mount: mount.mount.name.clone(),
-                    anchor: anchor.name.clone(),
-                };
-                // A second one beside it would share its anchor and its line.
-                let there =
-                    |known: &Fixing| known.mount == fixing.mount && known.anchor == fixing.anchor;
-                if chosen.iter().any(there) {
-                    continue;
-                }
-                let anchor_n = anchor.strength_n / (used + 1) as f64;
-                let Some(holding) = holding(*kind, anchor, mount, anchor_n, friction) else {
-                    continue;
-                };
-                let items = gathered(parts(*kind, anchor, mount).into_iter());
-                found.push((fixing, holding, items));
-            }
-        }
-    }
-    found
-}
-
 fn holding(
     kind: FixingKind,
     anchor: &Anchor,
@@ -125,151 +83,218 @@ fn holding(
     })
 }
 
-/// The tie that lifts the smallest load factor most; none when none lifts it.
-///
-/// `holdings` is what holds it now and `factor` how much. Every mount is tried with every anchor that a
-/// tie goes to. Where its anchor is used already, the others keep the share of it that they had.
-///
-/// # Errors
-/// When the solver fails.
-pub(super) fn one_more_tie(
-    boot: &Boot,
-    pump: &[Solid],
-    mounts: &[MountAt],
-    holdings: &[Holding],
-    chosen: &[Fixing],
-    cases: &[Case],
-) -> Result<Option<Offer>, Unsolved> {
-    let ties = WIDTHS_MM.map(|width_mm| FixingKind::Tie { width_mm });
-    let found = candidates(boot, pump, mounts, &[&ties], chosen);
-    best(boot, mounts, holdings, found, cases)
+/// A fixing that could be added, what it can do, and what to buy for it.
+type Candidate = (Fixing, Holding, Vec<Item>);
+
+/// What is asked about fixings to be added.
+pub(super) struct Asked<'a> {
+    pub(super) boot: &'a Boot,
+    pub(super) pump: &'a [Solid],
+    pub(super) mounts: &'a [MountAt<'a>],
+    pub(super) cases: &'a [Case],
 }
 
-fn best(
-    boot: &Boot,
-    mounts: &[MountAt],
-    holdings: &[Holding],
-    candidates: Vec<(Fixing, Holding, Vec<Item>)>,
-    cases: &[Case],
-) -> Result<Option<Offer>, Unsolved> {
-    let Some(centre) = mounting_centre(boot, mounts) else { return Ok(None) };
-    let mass_kg = boot.pump().mass_kg;
-    let now = least(&mut Mounting::of(holdings, &centre, mass_kg), cases)?;
-    let mut offer: Option<Offer> = None;
-    for (fixing, holding, items) in candidates {
-        let with: Vec<Holding> = holdings.iter().copied().chain([holding]).collect();
-        let mut mounting = Mounting::of(&with, &centre, mass_kg);
-        let beaten = offer.as_ref().map_or(now, |offer| offer.factor);
-        let mut factor = MOST;
-        for case in cases {
-            factor = factor.min(least(&mut mounting, std::slice::from_ref(case))?);
-            if factor <= beaten + 1e-6 {
+/// Said where no ties lift the load factor, but something else would.
+pub(super) const NO_TIE_HELPS: &str = "no one, two or three more ties to the anchors in reach lift the \
+load factor: take what is listed from nothing, rest it on something, or take another spot";
+
+/// Said where nothing within reach holds the pump.
+pub(super) const CANT_BE_HELD: &str = "nothing that goes to the anchors in reach, bolts, clamps, straps, \
+ties or foam, four of the soft ones at the most, would hold it here: make a bracket or take another spot";
+
+/// A lift of the load factor smaller than this is none: it doesn't show in two figures.
+pub(super) const LIFT: f64 = 0.005;
+
+/// Most ties that are offered together.
+const TOGETHER: usize = 3;
+
+/// Most soft fixings that are proposed.
+const SOFT: usize = 4;
+
+/// Fixings added one after another, each with what it can do.
+#[derive(Default)]
+struct Added {
+    offers: Vec<Offer>,
+    holdings: Vec<Holding>,
+    chosen: Vec<Fixing>,
+}
+
+impl Asked<'_> {
+    /// The centre of gravity where the mounts stand; none without a mount.
+    fn centre(&self) -> Option<Point> {
+        self.mounts.first().map(|mount| mount.pose * self.boot.pump().centre_of_gravity)
+    }
+
+    fn factor(&self, holdings: &[Holding], centre: &Point) -> Result<f64, Unsolved> {
+        least(&mut Mounting::of(holdings, centre, self.boot.pump().mass_kg), self.cases)
+    }
+
+    /// Every fixing of a kind that isn't chosen yet and would be of use, with what it can do.
+    fn candidates(&self, kinds: &[&[FixingKind]], chosen: &[Fixing]) -> Vec<Candidate> {
+        let (boot, pump) = (self.boot, self.pump);
+        let friction = boot.layout().limits.friction;
+        let mut found = Vec::new();
+        for anchor in boot.anchors() {
+            let used = chosen.iter().filter(|fixing| fixing.anchor == anchor.name).count();
+            for mount in self.mounts {
+                for choice in kinds {
+                    let kind = choice.iter().find(|kind| {
+                        (anchor.at - mount.at).norm() <= reach_mm(boot, **kind)
+                            && trouble(boot, pump, **kind, anchor, mount).is_none()
+                    });
+                    let Some(kind) = kind else { continue };
+                    let fixing = Fixing {
+                        kind: *kind,
+                        mount: mount.mount.name.clone(),
+                        anchor: anchor.name.clone(),
+                    };
+                    // A second one beside it would share its anchor and its line.
+                    let there = |known: &Fixing| {
+                        known.mount == fixing.mount && known.anchor == fixing.anchor
+                    };
+                    if chosen.iter().any(there) {
+                        continue;
+                    }
+                    let anchor_n = anchor.strength_n / (used + 1) as f64;
+                    let Some(holding) = holding(*kind, anchor, mount, anchor_n, friction) else {
+                        continue;
+                    };
+                    let items = gathered(parts(*kind, anchor, mount).into_iter());
+                    found.push((fixing, holding, items));
+                }
+            }
+        }
+        found
+    }
+
+    /// The fewest ties, three at the most, that lift the smallest load factor, the last with the factor
+    /// that all together give, and the factor as it is; no tie where none lift it.
+    ///
+    /// `holdings` is what holds it now. Every mount is tried with every anchor that a tie goes to. Where its
+    /// anchor is used already, the others keep the share of it that they had. Several are found one after
+    /// another, each the one that helps most: others together may help more.
+    ///
+    /// # Errors
+    /// When the solver fails.
+    pub(super) fn more_ties(
+        &self,
+        holdings: &[Holding],
+        chosen: &[Fixing],
+    ) -> Result<(Vec<Offer>, f64), Unsolved> {
+        let Some(centre) = self.centre() else { return Ok((Vec::new(), 0.0)) };
+        let now = self.factor(holdings, &centre)?;
+        let ties = WIDTHS_MM.map(|width_mm| FixingKind::Tie { width_mm });
+        let mut added =
+            Added { holdings: holdings.to_vec(), chosen: chosen.to_vec(), ..Added::default() };
+        for _ in 0..TOGETHER {
+            let found = self.candidates(&[&ties], &added.chosen);
+            if !self.add_best(&mut added, &centre, found)? {
+                break;
+            }
+            if added.offers.last().is_some_and(|offer| offer.factor > now + LIFT) {
+                return Ok((added.offers, now));
+            }
+        }
+        Ok((Vec::new(), now))
+    }
+
+    /// Fixings that would hold the pump at this spot from nothing but its rests: bolts and clamps where they
+    /// fit, then at most four ties, straps and wedges, each the one that lifts the factor most, until it is
+    /// held once over. What lifts nothing, even together, is left out.
+    ///
+    /// # Errors
+    /// When the solver fails.
+    pub(super) fn proposed(&self, rests: &[Holding]) -> Result<Vec<Offer>, Unsolved> {
+        let boot = self.boot;
+        let bolt = [FixingKind::Bolt { working_n: BOLT_N }];
+        let clamp = [FixingKind::Clamp { working_n: CLAMP_N }];
+        let wedge = [FixingKind::Wedge { working_n: FOAM_N }];
+        let ties = WIDTHS_MM.map(|width_mm| FixingKind::Tie { width_mm });
+        let straps = [FixingKind::Strap { working_n: 300.0 }];
+        let Some(centre) = self.centre() else { return Ok(Vec::new()) };
+        let from = self.factor(rests, &centre)?;
+        let mut added = Added { holdings: rests.to_vec(), ..Added::default() };
+        let kind_of = |fixing: &Fixing| {
+            boot.anchors().find(|it| it.name == fixing.anchor).map(|anchor| anchor.kind)
+        };
+        // A hole is not drilled where something is there already.
+        let drilled = |fixing: &Fixing| matches!(kind_of(fixing), Some(AnchorKind::Face));
+        let ready = self.candidates(&[&bolt, &clamp], &[]);
+        for (fixing, holding, items) in ready.into_iter().filter(|it| !drilled(&it.0)) {
+            let taken =
+                |known: &Fixing| known.mount == fixing.mount || known.anchor == fixing.anchor;
+            if added.chosen.iter().any(taken) {
+                continue;
+            }
+            added.holdings.push(holding);
+            added.chosen.push(fixing.clone());
+            let factor = self.factor(&added.holdings, &centre)?;
+            added.offers.push(Offer { fixing, factor, items });
+        }
+        for _ in 0..SOFT {
+            if self.factor(&added.holdings, &centre)? >= 1.0 {
+                break;
+            }
+            // Straps only go round bars here: through slots a tie is less trouble.
+            let soft: Vec<Candidate> = self
+                .candidates(&[&ties, &straps, &wedge], &added.chosen)
+                .into_iter()
+                .filter(|(fixing, ..)| {
+                    !matches!(fixing.kind, FixingKind::Strap { .. })
+                        || matches!(kind_of(fixing), Some(AnchorKind::Bar { .. }))
+                })
+                .collect();
+            if !self.add_best(&mut added, &centre, soft)? {
                 break;
             }
         }
-        if factor > beaten + 1e-6 {
-            offer = Some(Offer { fixing, factor, items });
+        // What comes after the last lift helps nothing.
+        let mut known = from;
+        let mut kept = 0;
+        for (index, offer) in added.offers.iter().enumerate() {
+            if offer.factor > known + LIFT {
+                known = offer.factor;
+                kept = index + 1;
+            }
         }
+        added.offers.truncate(kept);
+        Ok(added.offers)
     }
-    Ok(offer)
-}
 
-/// Fixings that would hold the pump at this spot from nothing but its rests: bolts and clamps where they
-/// fit, then at most four ties, each the one that lifts the factor most, until it is held once over.
-///
-/// # Errors
-/// When the solver fails.
-pub(super) fn proposed(
-    boot: &Boot,
-    pump: &[Solid],
-    mounts: &[MountAt],
-    rests: &[Holding],
-    cases: &[Case],
-) -> Result<Vec<Offer>, Unsolved> {
-    let bolt = [FixingKind::Bolt { working_n: BOLT_N }];
-    let clamp = [FixingKind::Clamp { working_n: CLAMP_N }];
-    let wedge = [FixingKind::Wedge { working_n: FOAM_N }];
-    let ties = WIDTHS_MM.map(|width_mm| FixingKind::Tie { width_mm });
-    let straps = [FixingKind::Strap { working_n: 300.0 }];
-    let mut holdings = rests.to_vec();
-    let mut chosen: Vec<Fixing> = Vec::new();
-    let mut offers = Vec::new();
-    let Some(centre) = mounting_centre(boot, mounts) else { return Ok(offers) };
-    // A hole is not drilled where something is there already.
-    let ready = candidates(boot, pump, mounts, &[&bolt, &clamp], &[]);
-    let drilled = |fixing: &Fixing| {
-        boot.anchors().any(|it| it.name == fixing.anchor && matches!(it.kind, AnchorKind::Face))
-    };
-    for (fixing, holding, items) in ready.into_iter().filter(|it| !drilled(&it.0)) {
-        let taken = |known: &Fixing| known.mount == fixing.mount || known.anchor == fixing.anchor;
-        if chosen.iter().any(taken) {
-            continue;
+    /// Adds the candidate that lifts the factor most, or, while nothing lifts it, the sum of factors over the
+    /// cases. Whether there was one.
+    fn add_best(
+        &self,
+        added: &mut Added,
+        centre: &Point,
+        candidates: Vec<Candidate>,
+    ) -> Result<bool, Unsolved> {
+        let merit = |holdings: &[Holding]| -> Result<(f64, f64), Unsolved> {
+            let mut mounting = Mounting::of(holdings, centre, self.boot.pump().mass_kg);
+            let (mut least_of, mut sum) = (MOST, 0.0);
+            for case in self.cases {
+                let factor = least(&mut mounting, std::slice::from_ref(case))?;
+                least_of = f64::min(least_of, factor);
+                sum += factor.min(2.0);
+            }
+            Ok((least_of, sum))
+        };
+        let mut beaten = merit(&added.holdings)?;
+        let mut found = None;
+        for (fixing, holding, items) in candidates {
+            let with: Vec<Holding> = added.holdings.iter().copied().chain([holding]).collect();
+            let now = merit(&with)?;
+            if now.0 > beaten.0 + 1e-6 || now.0 > beaten.0 - 1e-6 && now.1 > beaten.1 + 1e-6 {
+                beaten = now;
+                found = Some((Offer { fixing, factor: now.0, items }, holding));
+            }
         }
-        holdings.push(holding);
-        chosen.push(fixing.clone());
-        let mut mounting = Mounting::of(&holdings, &centre, boot.pump().mass_kg);
-        offers.push(Offer { fixing, factor: least(&mut mounting, cases)?, items });
+        let Some((offer, holding)) = found else { return Ok(false) };
+        added.holdings.push(holding);
+        added.chosen.push(offer.fixing.clone());
+        added.offers.push(offer);
+        Ok(true)
     }
-    for _ in 0..4 {
-        let mut mounting = Mounting::of(&holdings, &centre, boot.pump().mass_kg);
-        let now = least(&mut mounting, cases)?;
-        if now >= 1.0 {
-            break;
-        }
-        // Straps only go round bars here: through slots a tie is less trouble.
-        let soft: Vec<_> = candidates(boot, pump, mounts, &[&ties, &straps, &wedge], &chosen)
-            .into_iter()
-            .filter(|(fixing, ..)| {
-                !matches!(fixing.kind, FixingKind::Strap { .. })
-                    || boot.anchors().any(|it| {
-                        it.name == fixing.anchor && matches!(it.kind, AnchorKind::Bar { .. })
-                    })
-            })
-            .collect();
-        let Some(next) = lifting(boot, mounts, &holdings, soft, cases)? else { break };
-        holdings.push(next.1);
-        chosen.push(next.0.fixing.clone());
-        offers.push(next.0);
-    }
-    Ok(offers)
-}
-
-/// The candidate that lifts the factor most, or, while nothing lifts it from nothing, the sum of factors
-/// over the cases.
-fn lifting(
-    boot: &Boot,
-    mounts: &[MountAt],
-    holdings: &[Holding],
-    candidates: Vec<(Fixing, Holding, Vec<Item>)>,
-    cases: &[Case],
-) -> Result<Option<(Offer, Holding)>, Unsolved> {
-    let Some(centre) = mounting_centre(boot, mounts) else { return Ok(None) };
-    let merit = |holdings: &[Holding]| -> Result<(f64, f64), Unsolved> {
-        let mut mounting = Mounting::of(holdings, &centre, boot.pump().mass_kg);
-        let (mut least_of, mut sum) = (MOST, 0.0);
-        for case in cases {
-            let factor = least(&mut mounting, std::slice::from_ref(case))?;
-            least_of = f64::min(least_of, factor);
-            sum += factor.min(2.0);
-        }
-        Ok((least_of, sum))
-    };
-    let mut beaten = merit(holdings)?;
-    let mut found = None;
-    for (fixing, holding, items) in candidates {
-        let with: Vec<Holding> = holdings.iter().copied().chain([holding]).collect();
-        let now = merit(&with)?;
-        if now.0 > beaten.0 + 1e-6 || now.0 > beaten.0 - 1e-6 && now.1 > beaten.1 + 1e-6 {
-            beaten = now;
-            found = Some((Offer { fixing, factor: now.0, items }, holding));
-        }
-    }
-    Ok(found)
-}
-
-/// The centre of gravity where the mounts stand; none without a mount.
-fn mounting_centre(boot: &Boot, mounts: &[MountAt]) -> Option<crate::model::Point> {
-    mounts.first().map(|mount| mount.pose * boot.pump().centre_of_gravity)
 }
 
 /// Rooms beside the pump that a block of foam would fill, from each mount out to the first body.

@@ -269,7 +269,12 @@ const LOWEST_HZ: f64 = 20.0;
 const FREQUENCY_OFF: (f64, f64) = (0.15, 0.02);
 
 /// The lowest natural frequency.
-pub(super) fn check(shake: Option<&Shake>, tap_hz: Option<f64>, centre: &Point) -> Check {
+pub(super) fn check(
+    shake: Option<&Shake>,
+    centre_off_mm: Option<f64>,
+    tap_hz: Option<f64>,
+    centre: &Point,
+) -> Check {
     let lowest_hz = shake.map_or(0.0, Shake::lowest_hz);
     let off = if tap_hz.is_some() { FREQUENCY_OFF.1 } else { FREQUENCY_OFF.0 };
     let reading = Reading {
@@ -280,12 +285,17 @@ pub(super) fn check(shake: Option<&Shake>, tap_hz: Option<f64>, centre: &Point) 
         comfort: 2.0 * LOWEST_HZ,
         tolerance: off * lowest_hz,
     };
+    if centre_off_mm.is_some() {
+        let why = "how it rings can't be told before its centre of gravity is known".to_string();
+        return reading.unknown(why, Some(*centre));
+    }
     let Some(shake) = shake else {
         let why = "the pump's solids enclose no volume: measure them again".to_string();
         return reading.unknown(why, Some(*centre));
     };
     if !shake.held() {
-        let why = "nothing springs it back in some direction: it can swing".to_string();
+        let why =
+            "nothing springs it back in some direction: it can move or turn there".to_string();
         return reading.judge(0.0, why, Some(*centre));
     }
     let from = if tap_hz.is_some() { "tapping" } else { "usual stiffnesses" };

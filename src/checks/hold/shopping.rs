@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::fit::{MountAt, WEBBING_MM, thread_mm};
+use super::fit::{FOAM_MM, MountAt, WEBBING_MM, thread_mm};
 use super::points::Fixed;
 use crate::model::{Anchor, AnchorKind, FixingKind};
 
@@ -84,7 +84,10 @@ pub(super) fn parts(kind: FixingKind, anchor: &Anchor, mount: &MountAt) -> Vec<S
         }],
         FixingKind::Wedge { .. } => {
             // A quarter over the gap, so that it presses.
-            vec![format!("block of closed-cell foam 40 × 40 × {:.0} mm", (run_mm * 1.25).ceil())]
+            let out = anchor.normal.try_normalize(1e-9);
+            let gap_mm = out.map_or(run_mm, |out| out.dot(&(mount.at - anchor.at)).abs());
+            let thick_mm = (gap_mm * 1.25).ceil();
+            vec![format!("block of closed-cell foam {FOAM_MM} × {FOAM_MM} × {thick_mm:.0} mm")]
         }
     }
 }

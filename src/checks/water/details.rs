@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::freeboard::cells_under;
-use super::standing::{DrainState, SLOPES};
+use super::cases::{DrainState, SLOPES};
+use super::freeboard::{cells_under, highest};
 use super::{LivePoint, drain_flow_l_min, drain_head_mm, drains};
 use crate::checks::{Boot, Note};
 use crate::geometry::{First, SpillInto, Wanted};
@@ -164,15 +164,14 @@ pub(super) fn of(boot: &Boot, live: &[LivePoint]) -> WaterDetails {
     let Some(grid) = boot.floor() else { return WaterDetails::default() };
     let names = &boot.layout().drains;
     let cells: Vec<Option<Vec<usize>>> =
-        live.iter().map(|point| cells_under(grid, &point.at)).collect();
+        live.iter().map(|point| cells_under(boot, grid, &point.at)).collect();
     let mut details = WaterDetails::default();
     for state in states(boot) {
         let mut by_part: Vec<LiveDepth> = Vec::new();
         for case in boot.water().iter().filter(|case| case.drains == state) {
             for (point, cells) in live.iter().zip(&cells) {
-                let Some(&cell) = cells.as_ref().and_then(|cells| cells.first()) else { continue };
-                let freeboard_mm =
-                    case.floods.up.dot(&point.at.coords) - case.floods.level_mm[cell];
+                let Some(cells) = cells else { continue };
+                let freeboard_mm = case.floods.up.dot(&point.at.coords) - highest(case, cells).0;
                 let found = LiveDepth {
                     part: point.part.to_string(),
                     drains: state.words(names),

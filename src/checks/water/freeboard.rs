@@ -1,9 +1,9 @@
 //! How high the lowest live part stands above the water that could lie there.
 
 use super::LivePoint;
-use super::standing::{DrainState, WaterCase};
+use super::cases::{DrainState, WaterCase};
 use crate::checks::{Boot, Check, DrawnWater, Reading};
-use crate::geometry::HeightGrid;
+use crate::geometry::{HeightGrid, Solid};
 use crate::model::Point;
 use crate::units::root_sum_of_squares;
 
@@ -83,7 +83,7 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> (Check, Option<Drawn
         return (reading.unknown(why.to_string(), None), None);
     }
     let cells: Vec<Option<Vec<usize>>> =
-        live.iter().map(|point| cells_under(grid, &point.at)).collect();
+        live.iter().map(|point| cells_under(boot, grid, &point.at)).collect();
     let mut worst: Option<Worst> = None;
     let wanted = |(_, case): &(usize, &WaterCase)| (asked.wanted)(case.drains);
     for (index, case) in boot.water().iter().enumerate().filter(wanted) {
@@ -132,7 +132,7 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> (Check, Option<Drawn
 }
 
 /// The highest level among some cells, and the depth there, mm.
-fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
+pub(super) fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
     cells
         .iter()
         .map(|&cell| (case.floods.level_mm[cell], case.floods.depth_mm(cell)))
@@ -144,21 +144,55 @@ fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
         .unwrap_or((f64::NEG_INFINITY, 0.0))
 }
 
-/// The cell in whose air a point stands, and those round it whose air it could be in. None off the
-/// floor. A point under every floor of its square is in the sheet: the lowest floor there counts.
-pub(super) fn cells_under(grid: &HeightGrid, point: &Point) -> Option<Vec<usize>> {
+/// The cell in whose air a point stands, and those round it whose air it could be in. None off the floor.
+///
+/// Cells within 2.2 steps along x and y count, as long as nothing that holds water stands between the
+/// point and their middle at the point's height: water behind a wall, however thin, isn't that of the
+/// point's side. Where the square under a point is taken up by a wall, the nearest cell on the point's own
+/// side is the one. A point inside the sheet, or walled in all round within that reach: the lowest floor of
+/// its square.
+pub(super) fn cells_under(boot: &Boot, grid: &HeightGrid, point: &Point) -> Option<Vec<usize>> {
     let square = grid.cell(point.x, point.y)?;
     if !grid.height_mm[square].is_finite() {
         return None;
     }
-    let here = grid.cell_under(point).or_else(|| grid.storeys(square).last())?;
-    let mut cells = vec![here];
-    for beside in grid.squares_round(point.x, point.y, LAP_STEPS * grid.step_mm) {
-        let near = grid.storeys(beside).find(|cell| {
+    let reach_mm = LAP_STEPS * grid.step_mm;
+    let walls: Vec<&Solid> = boot
+        .bodies()
+        .filter(|(body, solid)| {
+            let bounds = solid.bounds();
+            let beside = |axis: usize| {
+                bounds.low[axis] <= point[axis] + reach_mm
+                    && bounds.high[axis] >= point[axis] - reach_mm
+            };
+            let level = bounds.low.z <= point.z && bounds.high.z >= point.z;
+            level && beside(0) && beside(1) && body.role.holds_water()
+        })
+        .map(|(_, solid)| solid)
+        .collect();
+    let apart_mm = |cell: usize| {
+        let middle = grid.centre(cell);
+        (middle.x - point.x).hypot(middle.y - point.y)
+    };
+    let mut near: Vec<usize> = Vec::new();
+    for beside in grid.squares_round(point.x, point.y, reach_mm) {
+        let cell = grid.storeys(beside).find(|cell| {
             let floor = grid.floor_mm(*cell);
             floor.is_finite() && floor <= point.z && point.z < grid.ceiling_mm(*cell)
         });
-        cells.extend(near.filter(|cell| *cell != here));
+        let Some(cell) = cell else { continue };
+        let middle = grid.centre(cell);
+        let there = Point::new(middle.x, middle.y, point.z);
+        if !walls.iter().any(|wall| wall.blocks(point, &there)) {
+            near.push(cell);
+        }
     }
-    Some(cells)
+    // Steps in the sheet under a point, as under a shelf, are no walls beside it.
+    let own = grid
+        .cell_under(point)
+        .or_else(|| near.iter().copied().min_by(|a, b| apart_mm(*a).total_cmp(&apart_mm(*b))));
+    let here = own.or_else(|| grid.storeys(square).last())?;
+    near.retain(|cell| *cell != here);
+    near.insert(0, here);
+    Some(near)
 }

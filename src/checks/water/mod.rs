@@ -1,17 +1,21 @@
 //! Headline water: does water stay away from the pump's live parts?
 
+mod cases;
 mod details;
 mod drains;
-pub(crate) mod drips;
+mod drips;
 mod freeboard;
+mod outlets;
 pub(crate) mod standing;
+pub(crate) mod tracks;
 
+pub use cases::{DrainState, SLOPES, Slope, WaterCase};
 pub use details::{FilledBy, LiveDepth, NamedPool, PassedBy, WaterDetails};
 pub use drains::{drain_flow_l_min, drain_head_mm};
-pub use drips::{DripTrack, TrackEnd};
-pub use standing::{DrainState, SLOPES, Slope, WaterCase};
+pub use tracks::{DripTrack, TrackEnd};
 
 use super::{Boot, Check, DrawnWater, Reading};
+use crate::geometry::Solid;
 use crate::model::{Point, Pose};
 
 /// A point of a live part where the spot puts it.
@@ -20,14 +24,24 @@ struct LivePoint<'a> {
     at: Point,
 }
 
-/// The checks of the water headline, and the worst case to draw.
-pub(crate) fn check(boot: &Boot, pose: &Pose) -> (Vec<Check>, Option<DrawnWater>) {
+/// What the water headline found.
+pub(crate) struct Found {
+    pub(crate) checks: Vec<Check>,
+    /// The worst case.
+    pub(crate) worst: Option<DrawnWater>,
+    /// The drips that the pump turns aside.
+    pub(crate) drips: Vec<DripTrack>,
+}
+
+/// The checks of the water headline for a pump with its solids at `pose`, and what is to be drawn of it.
+pub(crate) fn check(boot: &Boot, pose: &Pose, pump: &[Solid]) -> Found {
     let live = live_points(boot, pose);
     let (mut checks, worst) = freeboard::check(boot, &live);
-    checks.push(drips::check(boot, &live));
+    let drips = drips::turned_aside(boot, pump);
+    checks.push(drips::check(boot, &live, &drips));
     checks.extend(drains::check(boot));
     checks.extend(gaps(boot));
-    (checks, worst)
+    Found { checks, worst, drips }
 }
 
 /// What a workshop writes down about water at a spot.

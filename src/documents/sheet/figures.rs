@@ -96,7 +96,8 @@ pub(super) fn add_loads(handed: &Handed, blocks: &mut Vec<Block>) {
         )));
     }
     let instead = |title: &str| {
-        ["one more tie", "holes on bolts"].contains(&title) || title.starts_with("from nothing")
+        ["one more tie", "more ties", "to hold it", "holes on bolts"].contains(&title)
+            || title.starts_with("from nothing")
     };
     let is_case = |title: &str| cases.iter().any(|(case, _)| case == title);
     let notes = hold.notes().into_iter();

@@ -1,0 +1,334 @@
+//! Where drips from a leak fall and run: over bodies, over the pump, down the floor.
+
+use super::cases::SLOPES;
+use super::standing::Water;
+use crate::checks::boot::BootBody;
+use crate::geometry::{RayHit, RunEnd, Solid, run_down};
+use crate::model::{Layout, Point, Vector};
+
+/// How far a drip is followed when it falls past everything, mm.
+const FALL_MM: f64 = 2_000.0;
+
+/// A drip's way over something that holds no water is followed in steps of this, mm.
+const STEP_MM: f64 = 4.0;
+
+/// Most steps over things between two falls, and most falls.
+const MOST_STEPS: usize = 400;
+const MOST_FALLS: usize = 12;
+
+/// A face rises less than this where a drip stays and spreads, mm per mm.
+const LEVEL: f64 = 0.002;
+
+/// A face on which rain runs down beside the floor rather than over it leans by 60° or more: cosine.
+const UPRIGHT: f64 = 0.5;
+
+/// What stands up beside a drip is looked for this high over the face that it runs on, and stops it
+/// this far off, mm: about half a drop.
+const DROP_MM: f64 = 0.5;
+
+/// How a drip's way ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TrackEnd {
+    /// In standing water, with the drains as found.
+    Water,
+    /// At a drain; its place in the layout's list.
+    Drain(usize),
+    /// Off the floor, or past everything that was measured.
+    Off,
+    /// In a dry hollow or on level sheet, where it spreads.
+    Rest,
+    /// On top of a body that holds no water, where it spreads; its place in the layout's list.
+    On(usize),
+    /// On top of the pump, where it spreads; the place of its solid in the pump's list.
+    OnPump(usize),
+}
+
+/// The way of the drips of one leak on one slope.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DripTrack {
+    /// The leak; its place in the layout's list.
+    pub leak: usize,
+    /// The slope; its place in [`SLOPES`].
+    pub slope: usize,
+    /// From the leak on, vehicle frame; on what it runs over, to within a step's sagitta.
+    pub points: Vec<Point>,
+    /// Which pieces between two points are falls through air; by the place of their upper point.
+    pub falls: Vec<usize>,
+    /// Points on the pump: their places in `points`, and the solid's place in the pump's list.
+    pub on_pump: Vec<(usize, usize)>,
+    /// Place of the first point of its way down the floor; none when it reaches no floor.
+    pub floor_from: Option<usize>,
+    /// How it ends.
+    pub end: TrackEnd,
+    /// Cell of the height grid that it comes to first; none when it reaches no floor.
+    pub lands_in: Option<usize>,
+}
+
+/// The way of every leak on every slope, by leak, then slope, with the drains as found and no pump.
+///
+/// A drip falls along gravity to the first body that it meets. On one that holds water it runs down
+/// the height grid ([`run_down`]) to a pool, a drain, an edge or a hollow; over any other it runs down
+/// the faces, along whatever stands up beside them, and falls off at the edge.
+pub(crate) fn tracks(layout: &Layout, bodies: &[BootBody], water: &Water) -> Vec<DripTrack> {
+    (0..layout.leaks.len())
+        .flat_map(|leak| (0..SLOPES.len()).map(move |slope| (leak, slope)))
+        .map(|(leak, slope)| {
+            let up = SLOPES[slope].up();
+            Follow { layout, bodies, water, up, pump: &[] }.track(leak, slope)
+        })
+        .collect()
+}
+
+/// What a drip can meet.
+pub(super) struct Follow<'a> {
+    pub(super) layout: &'a Layout,
+    pub(super) bodies: &'a [BootBody],
+    pub(super) water: &'a Water,
+    pub(super) up: Vector,
+    /// The pump's solids where they stand; empty without a pump.
+    pub(super) pump: &'a [Solid],
+}
+
+/// What a drip met.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Met {
+    /// A body; its place in the layout's list.
+    Body(usize),
+    /// A solid of the pump; its place in the pump's list.
+    Pump(usize),
+}
+
+impl Follow<'_> {
+    fn track(&self, leak: usize, slope: usize) -> DripTrack {
+        let from = self.layout.leaks[leak].at;
+        let track = DripTrack {
+            leak,
+            slope,
+            points: vec![from],
+            falls: Vec::new(),
+            on_pump: Vec::new(),
+            floor_from: None,
+            end: TrackEnd::Off,
+            lands_in: None,
+        };
+        self.go_on(track)
+    }
+
+    /// A track of drips without the pump, followed again from where the pump gets in its way; none
+    /// where it doesn't. What runs down the floor goes round the pump's feet and isn't followed again.
+    pub(super) fn aside(&self, track: &DripTrack) -> Option<DripTrack> {
+        let last = track.floor_from.unwrap_or(track.points.len() - 1);
+        let met = |index: usize| {
+            let lift = if track.falls.contains(&index) { 0.0 } else { DROP_MM };
+            let (a, b) = (track.points[index], track.points[index + 1]);
+            let (a, b) = (a + self.up * lift, b + self.up * lift);
+            self.pump.iter().any(|solid| {
+                let bounds = solid.bounds();
+                (0..3).all(|axis| {
+                    a[axis].min(b[axis]) <= bounds.high[axis]
+                        && a[axis].max(b[axis]) >= bounds.low[axis]
+                }) && solid.blocks(&a, &b)
+            })
+        };
+        let first = (0..last).find(|&index| met(index))?;
+        // The fall that it belongs to, and everything before it, stays as it was.
+        let falls = track.falls.iter().take_while(|fall| **fall <= first);
+        let falls: Vec<usize> = falls.copied().collect();
+        let (begin, before) = falls.split_last()?;
+        let kept = DripTrack {
+            points: track.points[..=*begin].to_vec(),
+            falls: before.to_vec(),
+            on_pump: Vec::new(),
+            floor_from: None,
+            end: TrackEnd::Off,
+            lands_in: None,
+            ..*track
+        };
+        Some(self.go_on(kept))
+    }
+
+    /// Falls from a track's last point, runs, and falls again, to its end.
+    fn go_on(&self, mut track: DripTrack) -> DripTrack {
+        for _ in 0..MOST_FALLS {
+            let Some(at) = track.points.last().copied() else { break };
+            track.falls.push(track.points.len() - 1);
+            let Some((met, hit)) = self.below(&at) else {
+                track.points.push(at - self.up * FALL_MM);
+                return track;
+            };
+            self.push(&mut track, met, hit.point);
+            if !self.over_things(&mut track, met, hit) {
+                return track;
+            }
+        }
+        track
+    }
+
+    fn push(&self, track: &mut DripTrack, met: Met, at: Point) {
+        if let Met::Pump(solid) = met {
+            track.on_pump.push((track.points.len(), solid));
+        }
+        track.points.push(at);
+    }
+
+    /// Everything that a drip can meet.
+    fn solids(&self) -> impl Iterator<Item = (Met, &Solid)> {
+        let bodies = self.bodies.iter().map(|body| (Met::Body(body.index), &body.solid));
+        let pump = self.pump.iter().enumerate();
+        bodies.chain(pump.map(|(index, solid)| (Met::Pump(index), solid)))
+    }
+
+    /// The first thing under a point, and where.
+    fn below(&self, from: &Point) -> Option<(Met, RayHit)> {
+        self.solids()
+            .filter(|(_, solid)| over(solid, from, &self.up))
+            .filter_map(|(met, solid)| Some((met, solid.ray(from, &-self.up, FALL_MM)?)))
+            .min_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm))
+    }
+
+    /// The first thing that a short ray meets, and where.
+    fn ahead(&self, from: &Point, way: &Vector, far_mm: f64) -> Option<(Met, RayHit)> {
+        self.solids()
+            .filter(|(_, solid)| solid.bounds().distance_to_point_mm(from) <= far_mm)
+            .filter(|(_, solid)| !solid.holds(from))
+            .filter_map(|(met, solid)| Some((met, solid.ray(from, way, far_mm)?)))
+            .min_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm))
+    }
+
+    /// Down the faces of bodies that hold no water and of the pump, from where a fall met one. Whether it
+    /// falls on from the track's last point; else the track is at its end.
+    fn over_things(&self, track: &mut DripTrack, first: Met, hit: RayHit) -> bool {
+        let (mut met, mut hit) = (first, hit);
+        for _ in 0..MOST_STEPS {
+            if let Met::Body(body) = met
+                && self.layout.bodies[body].role.holds_water()
+            {
+                self.over_floor(track, &hit);
+                return false;
+            }
+            let stays = match met {
+                Met::Body(body) => TrackEnd::On(body),
+                Met::Pump(solid) => TrackEnd::OnPump(solid),
+            };
+            let normal = outward(&hit.normal, &self.up);
+            let down = normal * normal.dot(&self.up) - self.up;
+            let Some(step) = down.try_normalize(LEVEL).and_then(|way| self.step(&hit, &way)) else {
+                track.end = stays;
+                return false;
+            };
+            let ahead = hit.point + step;
+            match self.ahead(&(ahead + self.up * STEP_MM), &-self.up, 3.0 * STEP_MM) {
+                Some((next, there)) => {
+                    // Over an edge, and down from there.
+                    if (ahead - there.point).dot(&self.up) > DROP_MM {
+                        self.push(track, met, ahead);
+                    }
+                    self.push(track, next, there.point);
+                    (met, hit) = (next, there);
+                }
+                // Off its edge: on from a hair beyond it, so that it falls past.
+                None => {
+                    self.push(track, met, ahead);
+                    track.points.push(ahead - self.up * 1e-3);
+                    return true;
+                }
+            }
+        }
+        track.end = TrackEnd::Rest;
+        false
+    }
+
+    /// The next step of a drop down a face: along `way`, or along what stands up in it; none where that
+    /// leads no lower.
+    fn step(&self, hit: &RayHit, way: &Vector) -> Option<Vector> {
+        let from = hit.point + outward(&hit.normal, &self.up) * DROP_MM;
+        let mut way = *way;
+        for _ in 0..2 {
+            let Some((_, wall)) = self.ahead(&from, &way, STEP_MM + DROP_MM) else {
+                return Some(way * STEP_MM);
+            };
+            let free_mm = wall.distance_mm - DROP_MM;
+            if free_mm > DROP_MM {
+                return Some(way * free_mm);
+            }
+            let out = if wall.normal.dot(&way) > 0.0 { -wall.normal } else { wall.normal };
+            way = (way - out * out.dot(&way)).try_normalize(LEVEL)?;
+            if way.dot(&self.up) > -LEVEL {
+                return None;
+            }
+        }
+        None
+    }
+
+    /// Over the floor, from where a fall or a run met it.
+    fn over_floor(&self, track: &mut DripTrack, hit: &RayHit) {
+        let grid = &self.water.grid;
+        let Some(case) = self.water.cases.get(track.slope) else { return };
+        let normal = outward(&hit.normal, &self.up);
+        track.floor_from = Some(track.points.len() - 1);
+        let Some((cell, mut at)) = self.foot(track, hit, &normal) else {
+            // Down an upright face and past the floor's edge.
+            let last = track.points.last().copied().unwrap_or(hit.point);
+            track.points.push(last - self.up * FALL_MM);
+            return;
+        };
+        track.lands_in = Some(cell);
+        if grid.cell(at.x, at.y) != Some(grid.square(cell)) {
+            at = grid.centre(cell);
+            track.points.push(at);
+        }
+        let outlets = self.water.outlets_as_found();
+        let (points, end) = run_down(grid, &case.floods, outlets, &at, cell);
+        track.points.extend(points);
+        track.end = match end {
+            RunEnd::Water => TrackEnd::Water,
+            RunEnd::Outlet(outlet) => TrackEnd::Drain(outlets[outlet].of),
+            RunEnd::Edge => TrackEnd::Off,
+            RunEnd::Rest => TrackEnd::Rest,
+        };
+    }
+
+    /// The cell that a drop on sheet comes to and where: its own, or, on an upright face, the one at the
+    /// face's foot, down which it runs; the squares that the face itself stands in are up to a step wide.
+    fn foot(&self, track: &mut DripTrack, hit: &RayHit, normal: &Vector) -> Option<(usize, Point)> {
+        let grid = &self.water.grid;
+        let off = [0.01, 0.6, 1.2, 1.8].map(|steps| normal * (steps * grid.step_mm));
+        let beside = |at: &Point| off.iter().find_map(|off| grid.cell_under(&(at + off)));
+        let cell = beside(&hit.point)?;
+        if grid.floor_mm(cell) >= hit.point.z - 1.0 || normal.dot(&self.up) > UPRIGHT {
+            return Some((cell, hit.point));
+        }
+        // Down the face to the floor beside it.
+        let down = (normal * normal.dot(&self.up) - self.up).try_normalize(1e-6)?;
+        let mut at = hit.point;
+        let mut cell = cell;
+        for _ in 0..MOST_STEPS {
+            let floor_mm = grid.floor_mm(cell);
+            let left_mm = (at.z - floor_mm) / (-down.z).max(0.1);
+            if left_mm <= STEP_MM {
+                at += down * left_mm.max(0.0);
+                break;
+            }
+            at += down * STEP_MM;
+            cell = beside(&at)?;
+        }
+        let foot = Point::new(at.x, at.y, grid.floor_mm(cell));
+        track.points.push(foot);
+        Some((cell, foot))
+    }
+}
+
+/// A face's normal on the side that rain falls on.
+fn outward(normal: &Vector, up: &Vector) -> Vector {
+    if normal.dot(up) < 0.0 { -normal } else { *normal }
+}
+
+/// Whether a solid can lie under a point at all: its box meets the straight down.
+fn over(solid: &Solid, from: &Point, up: &Vector) -> bool {
+    let bounds = solid.bounds();
+    let fall_mm = (from.z - bounds.low.z).max(0.0) / up.z.max(0.1);
+    let lean = (up * fall_mm).xy().norm();
+    bounds.low.z <= from.z
+        && (bounds.low.x - lean..=bounds.high.x + lean).contains(&from.x)
+        && (bounds.low.y - lean..=bounds.high.y + lean).contains(&from.y)
+}

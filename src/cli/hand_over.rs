@@ -142,10 +142,16 @@ fn size(text: &str) -> Result<(u32, u32), String> {
         .ok_or_else(|| "expected WIDTHxHEIGHT in pixels, each 64 to 4096".to_string())
 }
 
-/// The spot asked for, or the best, with its scorecard and details.
-fn chosen(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<(Spot, Scorecard), FileError> {
+/// The spot asked for, or the best, with its scorecard; with details where they are asked for.
+fn chosen(
+    boot: &Boot,
+    file: &str,
+    wanted: Option<&str>,
+    details: bool,
+) -> Result<(Spot, Scorecard), FileError> {
     let layout = boot.layout();
-    let ask = Ask { details: true, ..Ask::default() };
+    let scored =
+        |spot: &Spot, details| evaluate_some(boot, spot, &Ask { details, ..Ask::default() });
     if let Some(name) = wanted {
         let spot = layout.spot(name).ok_or_else(|| {
             let names = layout.spots.iter().map(|spot| spot.name.as_str());
@@ -155,14 +161,14 @@ fn chosen(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<(Spot, Scorec
                 one_of(name, names, "a layout with spots"),
             )
         })?;
-        return Ok((spot.clone(), evaluate_some(boot, spot, &ask)));
+        return Ok((spot.clone(), scored(spot, details)));
     }
-    let mut cards: Vec<Scorecard> =
-        layout.spots.iter().map(|spot| evaluate_some(boot, spot, &ask)).collect();
-    cards.sort_by(Scorecard::rank);
-    let best = cards.into_iter().next();
-    best.and_then(|card| layout.spot(&card.name).cloned().map(|spot| (spot, card)))
-        .ok_or_else(|| FileError::one(file, "no spot", "at least one spot"))
+    let cards = layout.spots.iter().map(|spot| (spot, scored(spot, false)));
+    let best = cards.min_by(|a, b| a.1.rank(&b.1));
+    let (spot, card) = best.ok_or_else(|| FileError::one(file, "no spot", "at least one spot"))?;
+    // Details take longer than verdicts, so only the best one's are worked out.
+    let card = if details { scored(spot, true) } else { card };
+    Ok((spot.clone(), card))
 }
 
 fn ends_in(out: &Path, endings: &[&str]) -> Result<String, FileError> {
@@ -207,7 +213,7 @@ pub(super) fn sheet(arguments: &SheetArguments) -> Result<ExitCode, FileError> {
     let job: Option<Job> = arguments.job.as_deref().map(open_job).transpose()?;
     let (workshop, logo) = shop(arguments.workshop.as_deref())?;
     let (opened, boot) = with_job(&arguments.layout, job.as_ref())?;
-    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), true)?;
     if card.verdict == Verdict::Fail {
         complain(&format!(
             "`{}` fails on this car; the sheet says so where it is for the file",
@@ -290,7 +296,9 @@ fn panel_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
     })?;
     let lines = match &arguments.spot {
         None => Vec::new(),
-        Some(_) => chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?.1.drawn.lines,
+        Some(_) => {
+            chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), false)?.1.drawn.lines
+        }
     };
     panel_for(&boot, opening, &lines).map_err(|error| {
         FileError::one(
@@ -304,7 +312,7 @@ fn panel_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
 fn adapter_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
     let (opened, boot) = ready(&arguments.layout)?;
     let file = opened.file.name();
-    let (spot, card) = chosen(&boot, &file, arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &file, arguments.spot.as_deref(), true)?;
     let wanted = card.details.as_ref().and_then(|details| details.hold.plate.as_ref());
     let wanted = wanted.ok_or_else(|| {
         let found = format!("no adapter plate for `{}`", spot.name);
@@ -362,7 +370,7 @@ fn plate_of(corners: &str, holes: &[String]) -> Result<Panel, FileError> {
 pub(super) fn picture(arguments: &PictureArguments) -> Result<ExitCode, FileError> {
     ends_in(&arguments.out, &["png"])?;
     let (opened, boot) = ready(&arguments.layout)?;
-    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), false)?;
     let wanted = Picture {
         width: arguments.size.0,
         height: arguments.size.1,
@@ -379,7 +387,7 @@ pub(super) fn picture(arguments: &PictureArguments) -> Result<ExitCode, FileErro
 pub(super) fn export(arguments: &ExportArguments) -> Result<ExitCode, FileError> {
     ends_in(&arguments.out, &["glb"])?;
     let (opened, boot) = ready(&arguments.layout)?;
-    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), false)?;
     let bytes = boot_glb(&arguments.out.display().to_string(), &boot, &spot, &card)?;
     wrote(&arguments.out, &bytes)
 }

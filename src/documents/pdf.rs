@@ -61,6 +61,21 @@ impl Fonts {
         f64::from(self.face(cut).width(text, size as f32)) * MM_PER_POINT
     }
 
+    /// The text, its end left out where it is wider than that.
+    pub(super) fn cut_short(&self, text: &str, size: f64, cut: Cut, width_mm: f64) -> String {
+        if self.width_mm(text, size, cut) <= width_mm {
+            return text.to_string();
+        }
+        let mut kept: Vec<char> = text.chars().collect();
+        while kept.pop().is_some() {
+            let short: String = kept.iter().collect::<String>().trim_end().to_string() + "…";
+            if self.width_mm(&short, size, cut) <= width_mm {
+                return short;
+            }
+        }
+        String::new()
+    }
+
     pub(super) fn folded(&self, text: &str, size: f64, cut: Cut, width_mm: f64) -> Vec<String> {
         let face = self.face(cut);
         let text = face.printable(text);

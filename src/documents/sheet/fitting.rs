@@ -218,10 +218,15 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
         .flat_map(|trial| {
             trial.remarks.iter().map(|remark| {
                 let predicted = match (remark.predicted, remark.tolerance) {
-                    (Some(figure), Some(tolerance)) => format!("{figure:.1} ± {tolerance:.1}"),
+                    (Some(figure), Some(tolerance)) => format!("{figure:.1} ± {tolerance:.1} mm"),
                     _ => remark.verdict.clone(),
                 };
-                let off = remark.off_mm().map_or(String::new(), |off| format!("{off:+.1} mm"));
+                let off = remark.off_mm().map_or(String::new(), |off| {
+                    match (off * 10.0).round() / 10.0 {
+                        0.0 => "nothing".to_string(),
+                        off => format!("{off:+.1} mm"),
+                    }
+                });
                 let said = quoted(&remark.words());
                 vec![trial.when.clone(), said, predicted, off, remark.note.clone()]
             })

@@ -295,3 +295,34 @@ fn along(outline: &Outline, at: &dyn Fn((f64, f64)) -> (f64, f64)) -> PathBuilde
 pub(super) fn page_of(width_mm: f64, height_mm: f64) -> Option<PageSettings> {
     PageSettings::from_wh(pt(width_mm), pt(height_mm))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Cut, Fonts};
+
+    #[test]
+    fn a_name_gives_way_to_the_room_it_has() {
+        let fonts = Fonts::new().expect("the fonts");
+        let name = "adapter plate, On the amplifier bracket, set inboard";
+        for room in [0.5, 12.0, 40.0, 300.0] {
+            let short = fonts.cut_short(name, 9.0, Cut::Bold, room);
+            assert!(fonts.width_mm(&short, 9.0, Cut::Bold) <= room, "{short} in {room} mm");
+            assert!(short.is_empty() || name.starts_with(short.trim_end_matches('…')), "{short}");
+        }
+        assert_eq!(fonts.cut_short(name, 9.0, Cut::Bold, 300.0), name);
+        assert!(fonts.cut_short(name, 9.0, Cut::Bold, 40.0).ends_with('…'));
+    }
+
+    #[test]
+    fn a_figure_and_its_unit_stay_on_one_line() {
+        let fonts = Fonts::new().expect("the fonts");
+        let text =
+            "it stands 318 mm clear, nose up 20 %, right side higher by 10 %; then 0.5 l/min";
+        for width in [12.0, 15.0, 18.0, 21.0, 30.0, 45.0] {
+            for line in fonts.folded(text, 9.0, Cut::Regular, width) {
+                let starts = ["mm", "%", "l/min"].iter().any(|unit| line.starts_with(unit));
+                assert!(!starts, "`{line}` at {width} mm");
+            }
+        }
+    }
+}

@@ -217,10 +217,7 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
     let rows: Vec<Vec<String>> = trials
         .flat_map(|trial| {
             trial.remarks.iter().map(|remark| {
-                let predicted = match (remark.predicted, remark.tolerance) {
-                    (Some(figure), Some(tolerance)) => format!("{figure:.1} ± {tolerance:.1} mm"),
-                    _ => remark.verdict.clone(),
-                };
+                let predicted = remark.predicted_words();
                 let off = remark.off_mm().map_or(String::new(), |off| {
                     match (off * 10.0).round() / 10.0 {
                         0.0 => "nothing".to_string(),
@@ -235,7 +232,7 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
     if !rows.is_empty() {
         blocks.push(Block::Heading("What the car said at the trial fit".to_string()));
         let head = ["When", "The car said", "Predicted", "Off by", "Note"];
-        blocks.push(table(&[1.5, 4.0, 1.8, 1.2, 3.0], &head, rows));
+        blocks.push(table(&[1.5, 3.4, 3.2, 1.2, 2.4], &head, rows));
     }
 }
 

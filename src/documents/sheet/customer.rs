@@ -194,7 +194,7 @@ fn is_seen(card: &Scorecard) -> Option<String> {
         }
         Some(share) => {
             format!(
-                "With everything back in, {share:.0} % of it can still be seen, from where most of it shows."
+                "With everything back in, {share:.0} % of its surface can be seen from where most of it shows."
             )
         }
         None => sentence(&seen.why),

@@ -208,7 +208,7 @@ fn text(found: &Comparison, layout: &str) -> String {
             cells.push(right(spot.holds.map_or("–".into(), |holds| {
                 let [chance, low, high] =
                     [holds.chance, holds.low, holds.high].map(|share| share * 100.0);
-                format!("{chance:.0} %, {low:.0} to {high:.0}")
+                format!("{chance:.0} %\n{low:.0}–{high:.0}")
             })));
         }
         table.add_row(cells);
@@ -216,7 +216,7 @@ fn text(found: &Comparison, layout: &str) -> String {
     out.push_str(&format!("{table}\n"));
     if let Some(holds) = found.spots.iter().find_map(|spot| spot.holds) {
         let line = format!(
-            "Chance: how often the spot held in {} runs, each measured again with other errors; behind it the \
+            "Chance: how often the spot held in {} runs, each measured again with other errors; under it the \
              range that so many runs leave open, 95 %. Under each check its own.",
             holds.runs
         );

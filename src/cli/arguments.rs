@@ -8,11 +8,12 @@ use clap::{Args, Parser, Subcommand};
 
 use super::answer::{Answer, Runs, one_of};
 use super::compare::CompareArguments;
-use super::hand_over::{ExportArguments, PictureArguments, SheetArguments, TemplateArguments};
+use super::hand_over::{ExportArguments, PictureArguments, SheetArguments};
 use super::library::{ChangesArguments, FindArguments, NewArguments};
 use super::matrix::MatrixArguments;
 use super::table::{Style, folded, text};
 use super::take_in::TakeInArguments;
+use super::template::TemplateArguments;
 use super::trial::TrialArguments;
 use crate::checks::Boot;
 use crate::compare::CarOptions;
@@ -188,7 +189,7 @@ pub fn run() -> ExitCode {
         Some(Command::Upgrade { layout }) => super::library::upgrade(&layout),
         Some(Command::Trial(arguments)) => super::trial::run(&arguments),
         Some(Command::Sheet(arguments)) => super::hand_over::sheet(&arguments),
-        Some(Command::Template(arguments)) => super::hand_over::template(&arguments),
+        Some(Command::Template(arguments)) => super::template::template(&arguments),
         Some(Command::Picture(arguments)) => super::hand_over::picture(&arguments),
         Some(Command::Export(arguments)) => super::hand_over::export(&arguments),
         Some(Command::Unpack { folder }) => unpack(&folder),

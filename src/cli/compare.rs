@@ -8,7 +8,7 @@ use comfy_table::{Cell, CellAlignment};
 use super::answer::{ANSWER_SCHEMA, one_of};
 use super::arguments::{CAUTION, LayoutArguments, ready, say};
 use super::table::{Style, csv, folded};
-use crate::checks::{HeadlineId, Scorecard, Verdict, evaluate, tolerance_runs};
+use crate::checks::{HeadlineId, Holds, Scorecard, Verdict, evaluate, tolerance_runs};
 use crate::compare::{Comparison, Figure, named_weights, side_by_side};
 use crate::format::FileError;
 
@@ -115,12 +115,30 @@ fn as_csv(found: &Comparison) -> String {
         "score",
         "verdict",
         "chance",
+        "chance_low",
+        "chance_high",
     ];
     let mut rows = vec![head.map(String::from).to_vec()];
+    let chance = |holds: Option<Holds>| {
+        [
+            holds.map(|holds| holds.chance),
+            holds.map(|holds| holds.low),
+            holds.map(|holds| holds.high),
+        ]
+        .map(number)
+    };
+    // The spots themselves: no headline, the check is `spot`.
+    for spot in &found.spots {
+        let none = String::new;
+        let mut row = vec![none(), "spot".to_string(), none(), none(), spot.name.clone()];
+        row.extend([none(), none(), none(), number(spot.score), spot.verdict.word().to_string()]);
+        row.extend(chance(spot.holds));
+        rows.push(row);
+    }
     for check in &found.checks {
         for (spot, figure) in found.spots.iter().zip(&check.figures) {
             let Some(figure) = figure else { continue };
-            rows.push(vec![
+            let mut row = vec![
                 id_of(check.headline).to_string(),
                 check.id.to_string(),
                 check.subject.clone(),
@@ -131,8 +149,9 @@ fn as_csv(found: &Comparison) -> String {
                 number(figure.margin_difference),
                 number(figure.score),
                 figure.verdict.word().to_string(),
-                number(figure.holds.map(|holds| holds.chance)),
-            ]);
+            ];
+            row.extend(chance(figure.holds));
+            rows.push(row);
         }
     }
     csv(&rows)
@@ -186,13 +205,23 @@ fn text(found: &Comparison, layout: &str) -> String {
         ];
         cells.extend(spot.headlines.iter().map(|value| right(score(*value))));
         if chances {
-            cells.push(right(
-                spot.holds.map_or("–".into(), |holds| format!("{:.0} %", holds.chance * 100.0)),
-            ));
+            cells.push(right(spot.holds.map_or("–".into(), |holds| {
+                let [chance, low, high] =
+                    [holds.chance, holds.low, holds.high].map(|share| share * 100.0);
+                format!("{chance:.0} %\n{low:.0}–{high:.0}")
+            })));
         }
         table.add_row(cells);
     }
     out.push_str(&format!("{table}\n"));
+    if let Some(holds) = found.spots.iter().find_map(|spot| spot.holds) {
+        let line = format!(
+            "Chance: how often the spot held in {} runs, each measured again with other errors; under it the \
+             range that so many runs leave open, 95 %. Under each check its own.",
+            holds.runs
+        );
+        out.push_str(&format!("{}\n", folded(&line, style.width)));
+    }
     for beaten in &found.beaten {
         let line = format!("`{}` is beaten on everything by `{}`.", beaten.spot, beaten.by);
         out.push_str(&format!("{}\n", folded(&line, style.width)));
@@ -239,7 +268,9 @@ fn text(found: &Comparison, layout: &str) -> String {
 fn shown(figure: Option<&Figure>) -> String {
     let Some(figure) = figure else { return String::new() };
     let value = figure.figure.map_or("–".to_string(), |value| {
-        if value.abs() < 10.0 { format!("{value:.1}") } else { format!("{value:.0}") }
+        // A zero has no sign.
+        let tenths = (value * 10.0).round() / 10.0 + 0.0;
+        if value.abs() < 10.0 { format!("{tenths:.1}") } else { format!("{value:.0}") }
     });
     let difference = figure
         .margin_difference

@@ -1,4 +1,4 @@
-//! `sheet`, `template`, `picture`, `export`: what is handed over.
+//! `sheet`, `picture`, `export`: what is handed over. Templates are in [`super::template`].
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -9,11 +9,9 @@ use super::answer::one_of;
 use super::arguments::{LayoutArguments, complain, ready, say};
 use crate::checks::{Ask, Boot, Scorecard, Verdict, evaluate_some};
 use crate::compare::what_to_unbolt;
-use crate::documents::panel::{Panel, panel_for, plate};
 use crate::documents::picture::{Picture, TrimShown, View, picture as drawn};
 use crate::documents::{
-    Handed, Logo, Paper, boot_glb, customer_html, customer_pdf, fitting_html, fitting_pdf,
-    template_dxf, template_pdf, template_svg,
+    Handed, Logo, boot_glb, customer_html, customer_pdf, fitting_html, fitting_pdf,
 };
 use crate::format::{FileError, Opened, open_job, open_workshop, write_file};
 use crate::model::{Job, Spot, Workshop};
@@ -43,36 +41,6 @@ pub(super) struct SheetArguments {
     #[arg(long, value_name = "WORKSHOP.ron")]
     workshop: Option<PathBuf>,
     /// The file to write: .pdf, or .html for the customer's.
-    #[arg(short = 'o', long = "out", value_name = "FILE")]
-    out: PathBuf,
-}
-
-#[derive(Debug, Args)]
-pub(super) struct TemplateArguments {
-    #[command(flatten)]
-    layout: LayoutArguments,
-    /// The opening that the panel closes; the first when left out.
-    #[arg(long, value_name = "NAME")]
-    opening: Option<String>,
-    /// The spot whose lines pass through; slots are cut for them. None when left out.
-    #[arg(long, value_name = "NAME")]
-    spot: Option<String>,
-    /// The adapter plate that the hold headline proposes for the spot, instead of a panel.
-    #[arg(long, requires = "spot", conflicts_with_all = ["opening", "plate"])]
-    adapter: bool,
-    /// A plate of its own instead of a panel: corners in mm, `0,0 120,0 120,80 0,80`.
-    #[arg(long, value_name = "CORNERS", conflicts_with_all = ["opening", "spot"])]
-    plate: Option<String>,
-    /// A round hole of the plate, `X,Y,DIAMETER` in mm; may be given several times.
-    #[arg(long, value_name = "HOLE", requires = "plate")]
-    hole: Vec<String>,
-    /// Paper of a PDF.
-    #[arg(long, default_value = "a4", value_parser = paper)]
-    paper: Paper,
-    /// The workshop's settings.
-    #[arg(long, value_name = "WORKSHOP.ron")]
-    workshop: Option<PathBuf>,
-    /// The file to write: .pdf, .svg or .dxf, all at true size.
     #[arg(short = 'o', long = "out", value_name = "FILE")]
     out: PathBuf,
 }
@@ -116,14 +84,10 @@ pub(super) struct ExportArguments {
     out: PathBuf,
 }
 
-fn named<T: Copy>(text: &str, all: &[(&'static str, T)]) -> Result<T, String> {
+pub(super) fn named<T: Copy>(text: &str, all: &[(&'static str, T)]) -> Result<T, String> {
     let names: Vec<&str> = all.iter().map(|(name, _)| *name).collect();
     let found = all.iter().find(|(name, _)| *name == text).map(|(_, value)| *value);
     found.ok_or_else(|| format!("expected one of {}", names.join(", ")))
-}
-
-fn paper(text: &str) -> Result<Paper, String> {
-    named(text, &Paper::ALL)
 }
 
 fn view(text: &str) -> Result<View, String> {
@@ -142,10 +106,16 @@ fn size(text: &str) -> Result<(u32, u32), String> {
         .ok_or_else(|| "expected WIDTHxHEIGHT in pixels, each 64 to 4096".to_string())
 }
 
-/// The spot asked for, or the best, with its scorecard and details.
-fn chosen(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<(Spot, Scorecard), FileError> {
+/// The spot asked for, or the best, with its scorecard; with details where they are asked for.
+pub(super) fn chosen(
+    boot: &Boot,
+    file: &str,
+    wanted: Option<&str>,
+    details: bool,
+) -> Result<(Spot, Scorecard), FileError> {
     let layout = boot.layout();
-    let ask = Ask { details: true, ..Ask::default() };
+    let scored =
+        |spot: &Spot, details| evaluate_some(boot, spot, &Ask { details, ..Ask::default() });
     if let Some(name) = wanted {
         let spot = layout.spot(name).ok_or_else(|| {
             let names = layout.spots.iter().map(|spot| spot.name.as_str());
@@ -155,17 +125,17 @@ fn chosen(boot: &Boot, file: &str, wanted: Option<&str>) -> Result<(Spot, Scorec
                 one_of(name, names, "a layout with spots"),
             )
         })?;
-        return Ok((spot.clone(), evaluate_some(boot, spot, &ask)));
+        return Ok((spot.clone(), scored(spot, details)));
     }
-    let mut cards: Vec<Scorecard> =
-        layout.spots.iter().map(|spot| evaluate_some(boot, spot, &ask)).collect();
-    cards.sort_by(Scorecard::rank);
-    let best = cards.into_iter().next();
-    best.and_then(|card| layout.spot(&card.name).cloned().map(|spot| (spot, card)))
-        .ok_or_else(|| FileError::one(file, "no spot", "at least one spot"))
+    let cards = layout.spots.iter().map(|spot| (spot, scored(spot, false)));
+    let best = cards.min_by(|a, b| a.1.rank(&b.1));
+    let (spot, card) = best.ok_or_else(|| FileError::one(file, "no spot", "at least one spot"))?;
+    // Details take longer than verdicts, so only the best one's are worked out.
+    let card = if details { scored(spot, true) } else { card };
+    Ok((spot.clone(), card))
 }
 
-fn ends_in(out: &Path, endings: &[&str]) -> Result<String, FileError> {
+pub(super) fn ends_in(out: &Path, endings: &[&str]) -> Result<String, FileError> {
     let ending = out.extension().map(|ending| ending.to_string_lossy().to_lowercase());
     let listed: Vec<String> = endings.iter().map(|ending| format!(".{ending}")).collect();
     ending.filter(|ending| endings.contains(&ending.as_str())).ok_or_else(|| {
@@ -175,17 +145,17 @@ fn ends_in(out: &Path, endings: &[&str]) -> Result<String, FileError> {
 }
 
 /// What only a bug or a size beyond reason leads to.
-fn not_made(out: &Path, expected: &str) -> FileError {
+pub(super) fn not_made(out: &Path, expected: &str) -> FileError {
     FileError::one(out.display().to_string(), "a document that can't be made", expected)
 }
 
-fn wrote(out: &Path, bytes: &[u8]) -> Result<ExitCode, FileError> {
+pub(super) fn wrote(out: &Path, bytes: &[u8]) -> Result<ExitCode, FileError> {
     write_file(out, bytes)?;
     say(&format!("{}\n", out.display()));
     Ok(ExitCode::SUCCESS)
 }
 
-fn shop(path: Option<&Path>) -> Result<(Option<Workshop>, Option<Logo>), FileError> {
+pub(super) fn shop(path: Option<&Path>) -> Result<(Option<Workshop>, Option<Logo>), FileError> {
     let Some(path) = path else { return Ok((None, None)) };
     let (workshop, png) = open_workshop(path)?;
     let logo = match png {
@@ -207,7 +177,7 @@ pub(super) fn sheet(arguments: &SheetArguments) -> Result<ExitCode, FileError> {
     let job: Option<Job> = arguments.job.as_deref().map(open_job).transpose()?;
     let (workshop, logo) = shop(arguments.workshop.as_deref())?;
     let (opened, boot) = with_job(&arguments.layout, job.as_ref())?;
-    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), true)?;
     if card.verdict == Verdict::Fail {
         complain(&format!(
             "`{}` fails on this car; the sheet says so where it is for the file",
@@ -253,116 +223,10 @@ fn with_job(arguments: &LayoutArguments, job: Option<&Job>) -> Result<(Opened, B
     Ok((opened, boot))
 }
 
-pub(super) fn template(arguments: &TemplateArguments) -> Result<ExitCode, FileError> {
-    let ending = ends_in(&arguments.out, &["pdf", "svg", "dxf"])?;
-    let panel = match &arguments.plate {
-        Some(corners) => plate_of(corners, &arguments.hole)?,
-        None if arguments.adapter => adapter_of(arguments)?,
-        None => panel_of(arguments)?,
-    };
-    let (workshop, _) = shop(arguments.workshop.as_deref())?;
-    let bytes = match ending.as_str() {
-        "svg" => Some(template_svg(&panel).into_bytes()),
-        "dxf" => template_dxf(&panel),
-        _ => template_pdf(&panel, arguments.paper, workshop.as_ref()),
-    };
-    let bytes = bytes
-        .ok_or_else(|| not_made(&arguments.out, "a panel of at most 400 sheets; is it in mm?"))?;
-    for remark in &panel.remarks {
-        say(&format!("{remark}\n"));
-    }
-    wrote(&arguments.out, &bytes)
-}
-
-fn panel_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
-    let (opened, boot) = ready(&arguments.layout)?;
-    let layout = boot.layout();
-    let names = || layout.openings.iter().map(|opening| opening.name.as_str());
-    let opening = match &arguments.opening {
-        None => layout.openings.first(),
-        Some(name) => layout.openings.iter().find(|opening| opening.name == *name),
-    };
-    let opening = opening.ok_or_else(|| {
-        let wanted = arguments.opening.as_deref().unwrap_or_default();
-        let found =
-            if wanted.is_empty() { "no opening".into() } else { format!("no opening `{wanted}`") };
-        FileError::one(opened.file.name(), found, one_of(wanted, names(), "an entry of `openings`"))
-    })?;
-    let lines = match &arguments.spot {
-        None => Vec::new(),
-        Some(_) => chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?.1.drawn.lines,
-    };
-    panel_for(&boot, opening, &lines).map_err(|error| {
-        FileError::one(
-            opened.file.name(),
-            error.to_string(),
-            "an outline that a panel can be cut from",
-        )
-    })
-}
-
-fn adapter_of(arguments: &TemplateArguments) -> Result<Panel, FileError> {
-    let (opened, boot) = ready(&arguments.layout)?;
-    let file = opened.file.name();
-    let (spot, card) = chosen(&boot, &file, arguments.spot.as_deref())?;
-    let wanted = card.details.as_ref().and_then(|details| details.hold.plate.as_ref());
-    let wanted = wanted.ok_or_else(|| {
-        let found = format!("no adapter plate for `{}`", spot.name);
-        FileError::one(file.clone(), found, "a spot whose feet miss the anchors under them")
-    })?;
-    let holes: Vec<_> = wanted.holes.iter().map(|hole| (hole.at, hole.diameter_mm)).collect();
-    let name = format!("adapter plate, {}", spot.name);
-    let mut panel = plate(&name, &wanted.outline, &holes)
-        .map_err(|error| FileError::one(file, error.to_string(), "a plate that can be cut"))?;
-    for (remark, hole) in panel.remarks.iter_mut().zip(&wanted.holes) {
-        let side = if hole.pump { "the pump's" } else { "the boot's" };
-        *remark = format!("{} For {side} {}.", remark.trim_end(), hole.name);
-    }
-    let sheet = format!(
-        "Sheet {:.1} mm thick, {:.1} mm of spacer between plate and feet; seen from the pump's side.",
-        wanted.thickness_mm, wanted.spacer_mm
-    );
-    panel.remarks.insert(0, sheet);
-    panel.remarks.extend(wanted.clashes.iter().cloned());
-    Ok(panel)
-}
-
-fn plate_of(corners: &str, holes: &[String]) -> Result<Panel, FileError> {
-    let numbers = |text: &str| -> Option<Vec<f64>> {
-        text.split(',')
-            .map(|part| part.trim().parse().ok().filter(|x: &f64| x.is_finite()))
-            .collect()
-    };
-    let outline: Option<Vec<(f64, f64)>> = corners
-        .split_whitespace()
-        .map(|pair| numbers(pair).filter(|pair| pair.len() == 2).map(|pair| (pair[0], pair[1])))
-        .collect();
-    let outline = outline.ok_or_else(|| {
-        FileError::one(
-            "--plate",
-            format!("`{corners}`"),
-            "corners such as `0,0 120,0 120,80 0,80`, mm",
-        )
-    })?;
-    let hole = |text: &String| {
-        let found = numbers(text).filter(|parts| parts.len() == 3);
-        found.map(|parts| ((parts[0], parts[1]), parts[2])).ok_or_else(|| {
-            FileError::one(
-                "--hole",
-                format!("`{text}`"),
-                "`X,Y,DIAMETER` in mm, such as `20,20,6.5`",
-            )
-        })
-    };
-    let holes: Vec<_> = holes.iter().map(hole).collect::<Result<_, _>>()?;
-    plate("plate", &outline, &holes)
-        .map_err(|error| FileError::one("--plate", error.to_string(), "a plate that can be cut"))
-}
-
 pub(super) fn picture(arguments: &PictureArguments) -> Result<ExitCode, FileError> {
     ends_in(&arguments.out, &["png"])?;
     let (opened, boot) = ready(&arguments.layout)?;
-    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), false)?;
     let wanted = Picture {
         width: arguments.size.0,
         height: arguments.size.1,
@@ -379,7 +243,7 @@ pub(super) fn picture(arguments: &PictureArguments) -> Result<ExitCode, FileErro
 pub(super) fn export(arguments: &ExportArguments) -> Result<ExitCode, FileError> {
     ends_in(&arguments.out, &["glb"])?;
     let (opened, boot) = ready(&arguments.layout)?;
-    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref())?;
+    let (spot, card) = chosen(&boot, &opened.file.name(), arguments.spot.as_deref(), false)?;
     let bytes = boot_glb(&arguments.out.display().to_string(), &boot, &spot, &card)?;
     wrote(&arguments.out, &bytes)
 }

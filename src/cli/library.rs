@@ -83,6 +83,10 @@ pub(super) fn find(arguments: &FindArguments) -> Result<ExitCode, FileError> {
                 entry.file.clone(),
             ]);
         }
+        // A path stays in one piece, so that it can be copied.
+        if let Some(column) = table.column_mut(5) {
+            column.set_constraint(comfy_table::ColumnConstraint::ContentWidth);
+        }
         match found.layouts.len() {
             0 => "No layout answers.\n".to_string(),
             _ => format!("{table}\n"),

@@ -8,6 +8,7 @@ mod library;
 mod matrix;
 mod table;
 mod take_in;
+mod template;
 mod trial;
 
 pub use arguments::run;

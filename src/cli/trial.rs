@@ -89,12 +89,9 @@ pub(super) fn run(arguments: &TrialArguments) -> Result<ExitCode, FileError> {
     let mut table = style.table();
     table.set_header(["the car said", "predicted", "off by", "borne out"]);
     for remark in &trial.remarks {
-        let foretold = match (remark.predicted, remark.tolerance) {
-            (Some(figure), Some(tolerance)) => {
-                format!("{figure:.1} ± {tolerance:.1} ({})", remark.verdict)
-            }
-            _ if remark.verdict.is_empty() => "nothing".to_string(),
-            _ => remark.verdict.clone(),
+        let foretold = match remark.predicted_words() {
+            none if none.is_empty() => "nothing".to_string(),
+            words => words,
         };
         let off = remark.off_mm().map_or("–".to_string(), |off| format!("{off:+.1} mm"));
         let borne = match remark.borne_out() {

@@ -73,6 +73,22 @@ impl Remark {
         }
     }
 
+    /// What was predicted, in words with its unit; empty when nothing was.
+    pub fn predicted_words(&self) -> String {
+        let verdict = &self.verdict;
+        let (Some(figure), Some(tolerance)) = (self.predicted, self.tolerance) else {
+            return verdict.clone();
+        };
+        match &self.said {
+            Said::Proud { .. } if figure <= 0.0 => {
+                format!("flat, {:.1} ± {tolerance:.1} mm behind ({verdict})", figure.abs())
+            }
+            Said::Rocked(_) => format!("held, {figure:.1} times what shakes it ({verdict})"),
+            Said::LevelSeen(_) => format!("seen from {figure:.0} places ({verdict})"),
+            _ => format!("{figure:.1} ± {tolerance:.1} mm ({verdict})"),
+        }
+    }
+
     /// What the car said, in words.
     pub fn words(&self) -> String {
         match &self.said {

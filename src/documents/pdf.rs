@@ -61,6 +61,21 @@ impl Fonts {
         f64::from(self.face(cut).width(text, size as f32)) * MM_PER_POINT
     }
 
+    /// The text, its end left out where it is wider than that.
+    pub(super) fn cut_short(&self, text: &str, size: f64, cut: Cut, width_mm: f64) -> String {
+        if self.width_mm(text, size, cut) <= width_mm {
+            return text.to_string();
+        }
+        let mut kept: Vec<char> = text.chars().collect();
+        while kept.pop().is_some() {
+            let short: String = kept.iter().collect::<String>().trim_end().to_string() + "…";
+            if self.width_mm(&short, size, cut) <= width_mm {
+                return short;
+            }
+        }
+        String::new()
+    }
+
     pub(super) fn folded(&self, text: &str, size: f64, cut: Cut, width_mm: f64) -> Vec<String> {
         let face = self.face(cut);
         let text = face.printable(text);
@@ -279,4 +294,35 @@ fn along(outline: &Outline, at: &dyn Fn((f64, f64)) -> (f64, f64)) -> PathBuilde
 /// Begins a page of this size, mm.
 pub(super) fn page_of(width_mm: f64, height_mm: f64) -> Option<PageSettings> {
     PageSettings::from_wh(pt(width_mm), pt(height_mm))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Cut, Fonts};
+
+    #[test]
+    fn a_name_gives_way_to_the_room_it_has() {
+        let fonts = Fonts::new().expect("the fonts");
+        let name = "adapter plate, On the amplifier bracket, set inboard";
+        for room in [0.5, 12.0, 40.0, 300.0] {
+            let short = fonts.cut_short(name, 9.0, Cut::Bold, room);
+            assert!(fonts.width_mm(&short, 9.0, Cut::Bold) <= room, "{short} in {room} mm");
+            assert!(short.is_empty() || name.starts_with(short.trim_end_matches('…')), "{short}");
+        }
+        assert_eq!(fonts.cut_short(name, 9.0, Cut::Bold, 300.0), name);
+        assert!(fonts.cut_short(name, 9.0, Cut::Bold, 40.0).ends_with('…'));
+    }
+
+    #[test]
+    fn a_figure_and_its_unit_stay_on_one_line() {
+        let fonts = Fonts::new().expect("the fonts");
+        let text =
+            "it stands 318 mm clear, nose up 20 %, right side higher by 10 %; then 0.5 l/min";
+        for width in [12.0, 15.0, 18.0, 21.0, 30.0, 45.0] {
+            for line in fonts.folded(text, 9.0, Cut::Regular, width) {
+                let starts = ["mm", "%", "l/min"].iter().any(|unit| line.starts_with(unit));
+                assert!(!starts, "`{line}` at {width} mm");
+            }
+        }
+    }
 }

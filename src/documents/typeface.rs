@@ -57,12 +57,13 @@ impl Typeface {
         text.chars().map(letter).collect()
     }
 
-    /// Breaks a text into lines of at most `width`; a word that is wider is broken.
+    /// Breaks a text into lines of at most `width`; a word that is wider is broken, a figure and its unit stay
+    /// together.
     pub(super) fn folded(&self, text: &str, size: f32, width: f32) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
         let mut line = String::new();
-        for word in text.split_whitespace() {
-            let longer = if line.is_empty() { word.to_string() } else { format!("{line} {word}") };
+        for word in words(text) {
+            let longer = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
             if self.width(&longer, size) <= width {
                 line = longer;
                 continue;
@@ -101,6 +102,26 @@ impl Typeface {
         }
         pen.path.finish()
     }
+}
+
+/// Units that stay with the figure before them.
+const UNITS: [&str; 13] =
+    ["%", "mm", "ml", "l", "l/min", "°C", "mbar", "V", "A", "N", "Hz", "g", "kg"];
+
+/// The words of a text; a figure and its unit are one.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let unit = UNITS.contains(&word.trim_end_matches([',', ';', ':', '.', ')']));
+        match words.last_mut() {
+            Some(figure) if unit && figure.ends_with(|last: char| last.is_ascii_digit()) => {
+                figure.push(' ');
+                figure.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
 }
 
 struct Pen {

@@ -10,6 +10,7 @@ mod glb_scene;
 mod journal;
 mod layout_file;
 mod library;
+mod nodes;
 mod read;
 mod ron_text;
 pub mod scan;

@@ -12,11 +12,33 @@ pub(crate) struct Row {
 }
 
 /// Does `work` for about `budget`, at least 5 times after one to warm up.
-pub(crate) fn timed<T>(name: &str, budget: Duration, mut work: impl FnMut() -> T) -> Row {
+#[allow(dead_code, reason = "benches of slow things take fewer rounds")]
+pub(crate) fn timed<T>(name: &str, budget: Duration, work: impl FnMut() -> T) -> Row {
+    timed_at_least(5, name, budget, work)
+}
+
+/// Does `work` once, cold, and gives back what it made: for what takes many seconds.
+#[allow(dead_code, reason = "only benches of very slow things need it")]
+pub(crate) fn once<T>(name: &str, work: impl FnOnce() -> T) -> (Row, T) {
+    let started = Instant::now();
+    let made = work();
+    let median_ms = started.elapsed().as_secs_f64() * 1e3;
+    let row =
+        Row { name: name.to_string(), median_ms, quartiles_ms: (median_ms, median_ms), rounds: 1 };
+    (row, made)
+}
+
+/// Does `work` for about `budget`, at least `least` times after one to warm up.
+pub(crate) fn timed_at_least<T>(
+    least: usize,
+    name: &str,
+    budget: Duration,
+    mut work: impl FnMut() -> T,
+) -> Row {
     black_box(work());
     let started = Instant::now();
     let mut times_ms = Vec::new();
-    while times_ms.len() < 5 || started.elapsed() < budget {
+    while times_ms.len() < least || started.elapsed() < budget {
         let one = Instant::now();
         black_box(work());
         times_ms.push(one.elapsed().as_secs_f64() * 1e3);

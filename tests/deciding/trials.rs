@@ -142,3 +142,21 @@ fn a_tolerance_set_where_no_limits_stood_writes_that_one_only() {
     assert_eq!(added, ["    limits: (tape_mm: 9),"]);
     assert_eq!(dryberth::format::open(&path).expect("read").layout, opened.layout);
 }
+
+#[test]
+fn only_lengths_are_told_in_mm() {
+    let words = |said, figure| remark(said, figure, 0.1).predicted_words();
+    let trim = || Said::Proud { trim: "carpet".to_string(), mm: 4.0 };
+    assert_eq!(words(trim(), 2.5), "2.5 ± 0.1 mm (pass)");
+    assert_eq!(words(trim(), -26.0), "flat, 26.0 ± 0.1 mm behind (pass)");
+    for said in [Said::Rocked(false), Said::LevelSeen(true)] {
+        let told = words(said, 18.0);
+        assert!(told.contains("18") && !told.contains("mm"), "{told}");
+    }
+    assert_eq!(predicted_nothing().predicted_words(), "");
+}
+
+fn predicted_nothing() -> Remark {
+    let said = Said::Other("it hums".to_string());
+    Remark { said, predicted: None, tolerance: None, verdict: String::new(), note: String::new() }
+}

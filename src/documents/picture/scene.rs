@@ -1,16 +1,18 @@
 //! One picture of the boot with the pump at a spot.
 
-use tiny_skia::{Pixmap, PremultipliedColorU8};
+use tiny_skia::Pixmap;
 
 use super::super::parts::{BootPart, PartKind, boot_parts};
 use super::camera::{Camera, View};
+use super::compose::composed;
+use super::faces::{Face, add_faces};
 use super::labels;
 use super::names::names;
-use super::raster::{Layer, smooth_normals};
-use super::shade::{Light, edge, linear, lit, on_screen, openness};
+use super::normals::smooth_normals;
+use super::raster::Layer;
 use crate::checks::{Boot, Scorecard};
 use crate::geometry::Triangles;
-use crate::model::{MoverKind, Part, Point, Spot, Vector};
+use crate::model::{MoverKind, Point, Spot, Vector};
 
 /// How carpets and boards are shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,28 +97,36 @@ pub fn picture(boot: &Boot, spot: &Spot, card: &Scorecard, wanted: &Picture) -> 
     };
     let mut layers: Vec<Layer> = Vec::new();
     for wanted_depth in 0..3 {
-        let mut layer = Layer::new(width, height);
-        for (index, drawn) in parts.iter().enumerate() {
-            if depth_of(index, drawn) == wanted_depth {
-                let number = u16::try_from(index + 1).unwrap_or(u16::MAX);
-                let (surface, normals) = (&drawn.surface, &drawn.normals);
-                layer.draw(&camera, surface, normals, number, layers.first());
-            }
-        }
-        layers.push(layer);
+        let shown = |index: usize, drawn: &Drawn| depth_of(index, drawn) == wanted_depth;
+        let faces = faces(&parts, &camera, (width, height), shown);
+        layers.push(Layer::of((width, height), &camera, &faces, layers.first()));
     }
-    let light = composed(&parts, &layers, &camera);
-    let mut map = reduced(&light, wanted.width, wanted.height)?;
+    let mut map = composed(&parts, &layers, &camera)?;
     if wanted.labels {
         let size = f64::from(wanted.height) * wanted.label_share.clamp(0.01, 0.1);
         let labels = names(boot, spot, card, &camera, &layers[0], wanted);
         labels::write(&mut map, &labels, size as f32);
     }
-    map.encode_png().ok()
+    written(&map)
 }
 
-struct Drawn {
-    part: BootPart,
+/// A picture as a PNG file without transparency, for nothing in it can be seen through.
+fn written(map: &Pixmap) -> Option<Vec<u8>> {
+    let pixels: Vec<u8> =
+        map.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect();
+    let mut file = Vec::new();
+    let mut encoder = png::Encoder::new(&mut file, map.width(), map.height());
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    let mut writer = encoder.write_header().ok()?;
+    writer.write_image_data(&pixels).ok()?;
+    writer.finish().ok()?;
+    Some(file)
+}
+
+/// A part as it stands in the boot.
+pub(super) struct Drawn {
+    pub(super) part: BootPart,
     surface: Triangles,
     normals: Vec<[Vector; 3]>,
 }
@@ -157,14 +167,26 @@ fn camera(parts: &[Drawn], view: View, aspect: f64, labels: bool) -> Option<Came
     best.map(|(_, camera)| camera)
 }
 
-/// A small picture for counting: which part stands in each of 80 × 50 pixels.
-fn thumbnail(parts: &[Drawn], camera: &Camera, shown: impl Fn(&Drawn) -> bool) -> Layer {
-    let mut layer = Layer::new(96, 60);
-    for (index, drawn) in parts.iter().enumerate().filter(|(_, drawn)| shown(drawn)) {
+/// The faces of what is shown, each with its part's number from 1.
+fn faces(
+    parts: &[Drawn],
+    camera: &Camera,
+    size: (usize, usize),
+    shown: impl Fn(usize, &Drawn) -> bool,
+) -> Vec<Face> {
+    let mut faces = Vec::new();
+    for (index, drawn) in parts.iter().enumerate().filter(|(index, drawn)| shown(*index, drawn)) {
         let number = u16::try_from(index + 1).unwrap_or(u16::MAX);
-        layer.draw(camera, &drawn.surface, &drawn.normals, number, None);
+        add_faces(&mut faces, camera, size, &drawn.surface, &drawn.normals, number);
     }
-    layer
+    faces
+}
+
+/// A small picture for counting: which part stands in each of its pixels.
+fn thumbnail(parts: &[Drawn], camera: &Camera, shown: impl Fn(&Drawn) -> bool) -> Layer {
+    const SIZE: (usize, usize) = (96, 60);
+    let faces = faces(parts, camera, SIZE, |_, drawn| shown(drawn));
+    Layer::of(SIZE, camera, &faces, None)
 }
 
 fn opaque(drawn: &Drawn) -> bool {
@@ -190,133 +212,4 @@ fn hiders(parts: &[Drawn], camera: &Camera) -> Vec<usize> {
     }
     let line = |index: usize| matches!(parts[index].part.kind, PartKind::Line | PartKind::Fixing);
     (0..parts.len()).filter(|index| hidden[index + 1] * 10 > whole && !line(*index)).collect()
-}
-
-fn composed(parts: &[Drawn], layers: &[Layer], camera: &Camera) -> Vec<Light> {
-    let [solid, water, glass] = layers else { return Vec::new() };
-    // Soft shade needs no more than half the pixels each way.
-    let half = solid.halved();
-    let open = openness(&half, camera);
-    let (width, height) = (solid.width, solid.height);
-    let shadow = ground_shadow(solid);
-    let colour = |number: u16| linear(parts[usize::from(number) - 1].part.colour);
-    let gloss = |number: u16| match parts[usize::from(number) - 1].part.kind {
-        PartKind::Pump(Part::Tank | Part::Motor | Part::Block) => 0.22,
-        PartKind::Line => 0.12,
-        PartKind::Trim(_) => 0.0,
-        _ => 0.05,
-    };
-    let mut light = Vec::with_capacity(width * height);
-    for y in 0..height {
-        let down = y as f32 / height as f32;
-        let sky = linear([0xFA, 0xFB, 0xFA]).map(|value| value * (1.0 - 0.20 * down));
-        for x in 0..width {
-            let pixel = y * width + x;
-            let mut here = sky.map(|value| value * (1.0 - 0.42 * shadow[pixel]));
-            if solid.part[pixel] > 0 {
-                let number = solid.part[pixel];
-                let open = openness_at(&half, &open, (x, y), solid.nearness[pixel]);
-                here = lit(colour(number), solid.normal[pixel], open, gloss(number));
-                here = here.map(|value| value * (1.0 - 0.72 * edge(solid, x, y)));
-            }
-            if water.part[pixel] > 0 {
-                let over = lit(colour(water.part[pixel]), water.normal[pixel], 1.0, 0.5);
-                here = mixed(here, over, 0.5);
-            }
-            if glass.part[pixel] > 0 {
-                let number = glass.part[pixel];
-                let over = lit(colour(number), glass.normal[pixel], 1.0, 0.0);
-                let drawn = edge(glass, x, y);
-                here = mixed(here, over, 0.36);
-                here = mixed(here, over.map(|value| value * 0.35), 0.75 * drawn);
-            }
-            light.push(here);
-        }
-    }
-    light
-}
-
-/// The openness of that of the four half-size pixels round a pixel which lies at the depth most like its
-/// own.
-fn openness_at(half: &Layer, open: &[f32], (x, y): (usize, usize), nearness: f32) -> f32 {
-    let (right, down) = ((half.width - 1).min(x.div_ceil(2)), (half.height - 1).min(y.div_ceil(2)));
-    let (left, up) = ((x / 2).min(half.width - 1), (y / 2).min(half.height - 1));
-    [(left, up), (right, up), (left, down), (right, down)]
-        .map(|(x, y)| y * half.width + x)
-        .into_iter()
-        .min_by(|a, b| {
-            let off = |at: usize| (half.nearness[at] - nearness).abs();
-            off(*a).total_cmp(&off(*b))
-        })
-        .map_or(1.0, |at| open[at])
-}
-
-fn mixed(under: Light, over: Light, share: f32) -> Light {
-    [0, 1, 2].map(|i| under[i] + (over[i] - under[i]) * share)
-}
-
-/// The soft shade of the car on the ground behind it: its outline, moved down and blurred.
-fn ground_shadow(layer: &Layer) -> Vec<f32> {
-    let (width, height) = (layer.width, layer.height);
-    let down = height / 28;
-    let mut shade = vec![0.0_f32; width * height];
-    for y in down..height {
-        for x in 0..width {
-            if layer.part[(y - down) * width + x] > 0 {
-                shade[y * width + x] = 1.0;
-            }
-        }
-    }
-    let radius = (height / 36).max(2);
-    for _ in 0..3 {
-        shade = blurred(&shade, width, height, radius, 1, width);
-        shade = blurred(&shade, height, width, radius, width, 1);
-    }
-    shade
-}
-
-/// A running mean along lines of `count` values `step` apart; `lines` lines, `next` apart.
-fn blurred(
-    from: &[f32],
-    count: usize,
-    lines: usize,
-    radius: usize,
-    step: usize,
-    next: usize,
-) -> Vec<f32> {
-    let mut to = vec![0.0; from.len()];
-    let whole = (2 * radius + 1) as f32;
-    for line in 0..lines {
-        let at = |index: usize| line * next + index * step;
-        let mut sum: f32 = (0..radius.min(count)).map(|index| from[at(index)]).sum();
-        for index in 0..count {
-            if index + radius < count {
-                sum += from[at(index + radius)];
-            }
-            if index > radius {
-                sum -= from[at(index - radius - 1)];
-            }
-            to[at(index)] = sum / whole;
-        }
-    }
-    to
-}
-
-/// The mean of each pixel's parts, as a screen shows it.
-fn reduced(light: &[Light], width: u32, height: u32) -> Option<Pixmap> {
-    let mut map = Pixmap::new(width, height)?;
-    let row = width as usize * FINER;
-    for (index, pixel) in map.pixels_mut().iter_mut().enumerate() {
-        let (x, y) = (index % width as usize * FINER, index / width as usize * FINER);
-        let mut sum = [0.0_f32; 3];
-        for dy in 0..FINER {
-            for dx in 0..FINER {
-                let here = light.get((y + dy) * row + x + dx)?;
-                (0..3).for_each(|i| sum[i] += here[i].clamp(0.0, 1.0));
-            }
-        }
-        let [r, g, b] = on_screen(sum.map(|value| value / (FINER * FINER) as f32));
-        *pixel = PremultipliedColorU8::from_rgba(r, g, b, 255)?;
-    }
-    Some(map)
 }

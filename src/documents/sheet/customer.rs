@@ -81,13 +81,9 @@ pub(super) fn sheet(handed: &Handed) -> Option<Sheet> {
     {
         blocks.push(Block::Text(closing.clone()));
     }
-    let subtitle = handed.job.map_or_else(
-        || format!("{}: {}", boot.layout().name, plain(&spot.name)),
-        |job| job.car.clone(),
-    );
     Some(Sheet {
         title: "Where your roof pump sits now".to_string(),
-        subtitle,
+        subtitle: spot.name.clone(),
         facts: facts(handed),
         blocks,
         workshop: handed.workshop.cloned(),
@@ -120,13 +116,17 @@ fn sentence(text: &str) -> String {
 fn wrong(handed: &Handed) -> Vec<String> {
     let told = handed.job.map(|job| job.found.clone()).filter(|found| !found.is_empty());
     told.unwrap_or_else(|| {
-        let failing =
-            handed.before.into_iter().flat_map(|(_, card)| checks(card, HeadlineId::Water));
-        let worst = failing.filter(|check| check.verdict == Verdict::Fail).take(2);
-        let mut found: Vec<String> = worst.map(|check| sentence(&check.why)).collect();
+        let depth = |check: &&Check| check.margin.unwrap_or(f64::INFINITY);
+        let failing = handed
+            .before
+            .into_iter()
+            .flat_map(|(_, card)| checks(card, HeadlineId::Water))
+            .filter(|check| check.verdict == Verdict::Fail);
+        let worst = failing.min_by(|a, b| depth(a).total_cmp(&depth(b)));
+        let mut found: Vec<String> = worst.map(|check| sentence(&check.why)).into_iter().collect();
         if !found.is_empty() {
             found
-                .insert(0, "The pump sat where water collects; that is what ruins it:".to_string());
+                .insert(0, "The pump sat where water collects; that is what ruins it.".to_string());
         }
         found
     })
@@ -192,7 +192,12 @@ fn is_seen(card: &Scorecard) -> Option<String> {
             "With everything back in, nothing of it can be seen from where people stand."
                 .to_string()
         }
-        _ => sentence(&seen.why),
+        Some(share) => {
+            format!(
+                "With everything back in, {share:.0} % of its surface can be seen from where most of it shows."
+            )
+        }
+        None => sentence(&seen.why),
     })
 }
 
@@ -216,7 +221,7 @@ fn not_cut(handed: &Handed) -> Vec<String> {
         vec![format!(
             "The unit is held at places that the car already has: {}. The carpets and boards go back where \
              they were.",
-            anchors.join(", ")
+            anchors.join("; ")
         )]
     })
 }

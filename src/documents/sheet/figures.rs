@@ -13,15 +13,15 @@ pub(super) fn add_figures(handed: &Handed, blocks: &mut Vec<Block>, id: Headline
         check.margin.map_or(f64::NEG_INFINITY, |margin| margin / span)
     };
     checks.sort_by(|a, b| ease(a).total_cmp(&ease(b)));
-    let number = |value: f64, unit: &str| {
-        if unit.is_empty() { format!("{value:.2}") } else { format!("{value:.0} {unit}") }
-    };
     let row = |check: &&Check| {
         let figure = check.figure.map_or("–".to_string(), |figure| number(figure, check.unit));
+        // What is shown for information only has no limit to keep.
+        let limit =
+            if check.id == "crash" { "–".to_string() } else { number(check.limit, check.unit) };
         vec![
             format!("{}: {}", check.id, check.subject),
             figure,
-            number(check.limit, check.unit),
+            limit,
             check.verdict.word().to_string(),
             check.why.clone(),
         ]
@@ -31,6 +31,15 @@ pub(super) fn add_figures(handed: &Handed, blocks: &mut Vec<Block>, id: Headline
         blocks.push(Block::Heading(title.to_string()));
         let head = ["About", "Figure", "Limit", "Verdict", "Why"];
         blocks.push(table(&[2.6, 1.3, 1.2, 1.1, 5.6], &head, rows));
+    }
+}
+
+/// A figure with its unit: whole, factors to a hundredth; never a zero with a sign.
+fn number(value: f64, unit: &str) -> String {
+    match unit {
+        "" => format!("{:.2}", value + 0.0),
+        "×" => format!("{:.2} ×", value + 0.0),
+        _ => format!("{:.0} {unit}", value.round() + 0.0),
     }
 }
 

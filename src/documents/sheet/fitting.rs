@@ -217,11 +217,13 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
     let rows: Vec<Vec<String>> = trials
         .flat_map(|trial| {
             trial.remarks.iter().map(|remark| {
-                let predicted = match (remark.predicted, remark.tolerance) {
-                    (Some(figure), Some(tolerance)) => format!("{figure:.1} ± {tolerance:.1}"),
-                    _ => remark.verdict.clone(),
-                };
-                let off = remark.off_mm().map_or(String::new(), |off| format!("{off:+.1} mm"));
+                let predicted = remark.predicted_words();
+                let off = remark.off_mm().map_or(String::new(), |off| {
+                    match (off * 10.0).round() / 10.0 {
+                        0.0 => "nothing".to_string(),
+                        off => format!("{off:+.1} mm"),
+                    }
+                });
                 let said = quoted(&remark.words());
                 vec![trial.when.clone(), said, predicted, off, remark.note.clone()]
             })
@@ -230,7 +232,7 @@ fn add_job(handed: &Handed, blocks: &mut Vec<Block>) {
     if !rows.is_empty() {
         blocks.push(Block::Heading("What the car said at the trial fit".to_string()));
         let head = ["When", "The car said", "Predicted", "Off by", "Note"];
-        blocks.push(table(&[1.5, 4.0, 1.8, 1.2, 3.0], &head, rows));
+        blocks.push(table(&[1.5, 3.4, 3.2, 1.2, 2.4], &head, rows));
     }
 }
 

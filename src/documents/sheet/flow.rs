@@ -1,11 +1,13 @@
 //! Blocks laid out on A4 pages.
 
+mod boxes;
+mod tables;
+
 use krilla::Document;
 
 use super::blocks::{Block, Sheet};
-use super::section::{Ink, Section};
 use crate::documents::pdf::{
-    AMBER, AMBER_LINE, Canvas, Colour, Cut, FAINT, Fonts, INK, LINE, MM_PER_POINT, PALE, page_of,
+    Canvas, Colour, Cut, FAINT, Fonts, INK, LINE, MM_PER_POINT, PALE, page_of,
 };
 
 const WIDTH_MM: f64 = 210.0;
@@ -201,7 +203,8 @@ impl<'a> Flow<'a> {
                 let with = match next {
                     Some(Block::Pictures(_)) => 70.0,
                     Some(Block::Sections(_)) => 60.0,
-                    Some(Block::Cautions { .. } | Block::Sign(_)) => 40.0,
+                    Some(Block::Cautions { .. }) => 40.0,
+                    Some(Block::Sign(rows)) => self.sign_height(rows),
                     Some(Block::Table { rows, .. }) if rows.len() <= 6 => {
                         KEPT_TOGETHER_MM.min(rows.len() as f64 * 1.6 * self.line_mm() + 12.0)
                     }
@@ -257,209 +260,6 @@ impl<'a> Flow<'a> {
             self.need(self.line_mm());
             self.y += self.line_mm();
             self.text(left, self.y - self.line_mm() * 0.2, self.size, Cut::Regular, INK, line);
-        }
-    }
-
-    fn table(&mut self, shares: &[f64], head: &[String], rows: &[Vec<String>]) {
-        self.y += 2.0;
-        let whole = RIGHT_MM - LEFT_MM;
-        let sum: f64 = shares.iter().sum();
-        let widths: Vec<f64> = shares.iter().map(|share| whole * share / sum).collect();
-        let size = self.size - 0.7;
-        let line = size * 1.28 * MM_PER_POINT;
-        let folded = |cells: &[String], cut| -> Vec<Vec<String>> {
-            let cell =
-                |(text, width): (&String, &f64)| self.fonts.folded(text, size, cut, width - 3.0);
-            cells.iter().zip(&widths).map(cell).collect()
-        };
-        let head = folded(head, Cut::Bold);
-        let rows: Vec<Vec<Vec<String>>> =
-            rows.iter().map(|row| folded(row, Cut::Regular)).collect();
-        let height = |cells: &[Vec<String>]| {
-            cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * line + 2.0
-        };
-        let all: f64 = rows.iter().map(|row| height(row)).sum();
-        let first = rows.first().map_or(0.0, |row| height(row));
-        // A short table stays in one piece.
-        self.need(height(&head) + if all <= KEPT_TOGETHER_MM { all } else { first });
-        let row = |flow: &mut Flow<'a>, cells: &[Vec<String>], cut: Cut| {
-            let h = height(cells);
-            if cut == Cut::Bold {
-                flow.put(Stroke::Rect([LEFT_MM, flow.y, whole, h], Some(PALE), None));
-            }
-            let mut x = LEFT_MM;
-            for (lines, width) in cells.iter().zip(&widths) {
-                for (index, text) in lines.iter().enumerate() {
-                    let foot = flow.y + 1.0 + line * (index as f64 + 0.78);
-                    let colour = if cut == Cut::Bold { flow.colour } else { INK };
-                    flow.text(x + 1.5, foot, size, cut, colour, text.clone());
-                }
-                x += width;
-            }
-            flow.y += h;
-            flow.put(Stroke::Line((LEFT_MM, flow.y), (RIGHT_MM, flow.y), 0.15, LINE));
-        };
-        row(self, &head, Cut::Bold);
-        for cells in &rows {
-            if self.y + height(cells) > BOTTOM_MM {
-                self.need(height(cells));
-                row(self, &head, Cut::Bold);
-            }
-            row(self, cells, Cut::Regular);
-        }
-        self.y += 1.0;
-    }
-
-    fn pictures(&mut self, shots: &'a [super::blocks::Shot]) {
-        let gap = 4.0;
-        let count = shots.len().max(1) as f64;
-        let width = (RIGHT_MM - LEFT_MM - gap * (count - 1.0)) / count;
-        let height = shots.iter().map(|shot| width / shot.aspect).fold(0.0, f64::max);
-        let size = self.size - 0.8;
-        let captions: Vec<Vec<String>> = shots
-            .iter()
-            .map(|shot| self.fonts.folded(&shot.caption, size, Cut::Regular, width))
-            .collect();
-        let words =
-            captions.iter().map(Vec::len).max().unwrap_or(0) as f64 * size * 1.3 * MM_PER_POINT;
-        self.need(height + words + 4.0);
-        self.y += 2.0;
-        for (index, (shot, caption)) in shots.iter().zip(captions).enumerate() {
-            let x = LEFT_MM + (width + gap) * index as f64;
-            let h = width / shot.aspect;
-            self.put(Stroke::Image(&shot.png, [x, self.y, width, h]));
-            self.put(Stroke::Rect([x, self.y, width, h], None, Some((LINE, 0.2))));
-            for (line, text) in caption.into_iter().enumerate() {
-                let foot = self.y + h + size * MM_PER_POINT * (1.2 + 1.3 * line as f64);
-                self.text(x, foot, size, Cut::Regular, FAINT, text);
-            }
-        }
-        self.y += height + words + 1.5;
-    }
-
-    fn sections(&mut self, sections: &[Section]) {
-        let count = sections.len().max(1) as f64;
-        let pitch = (RIGHT_MM - LEFT_MM) / count;
-        let height = sections.iter().map(|section| section.height_mm).fold(0.0, f64::max);
-        self.need(height + 3.0);
-        self.y += 2.0;
-        for (index, section) in sections.iter().enumerate() {
-            let (left, top) = (LEFT_MM + pitch * index as f64, self.y);
-            let at = |(x, y): (f64, f64)| (left + x, top + y);
-            for ink in &section.inks {
-                match ink {
-                    Ink::Shape(corners) => {
-                        self.put(Stroke::Shape(corners.iter().map(|corner| at(*corner)).collect()));
-                    }
-                    Ink::Line { from, to, width_mm, colour, dashed: false } => {
-                        self.put(Stroke::Line(at(*from), at(*to), *width_mm, *colour));
-                    }
-                    Ink::Line { from, to, width_mm, colour, dashed: true } => {
-                        self.put(Stroke::Dashed(at(*from), at(*to), *width_mm, *colour));
-                    }
-                    Ink::Dot(place) => {
-                        let (x, y) = at(*place);
-                        self.put(Stroke::Circle(x, y, 0.6, INK));
-                    }
-                    Ink::Words { at: place, text, ends, bold } => {
-                        let cut = if *bold { Cut::Bold } else { Cut::Regular };
-                        let size = self.size - 1.0;
-                        let (mut x, y) = at(*place);
-                        if *ends {
-                            x -= self.fonts.width_mm(text, size, cut);
-                        }
-                        self.text(x, y, size, cut, INK, text.clone());
-                    }
-                }
-            }
-        }
-        self.y += height;
-    }
-
-    fn cautions(&mut self, title: &str, items: &[String], closing: &str) {
-        let size = self.size - 0.5;
-        let line = size * 1.3 * MM_PER_POINT;
-        let width = RIGHT_MM - LEFT_MM - 14.0;
-        let folded: Vec<Vec<String>> =
-            items.iter().map(|item| self.fonts.folded(item, size, Cut::Regular, width)).collect();
-        let last = self.fonts.folded(closing, size, Cut::Bold, width + 4.0);
-        let lines = folded.iter().map(Vec::len).sum::<usize>() + last.len();
-        let height = 9.0 + line * lines as f64 + 4.0;
-        self.need(height + 4.0);
-        self.y += 4.0;
-        let edge = Some((AMBER_LINE, 0.35));
-        self.put(Stroke::Rect([LEFT_MM, self.y, RIGHT_MM - LEFT_MM, height], Some(AMBER), edge));
-        let mut y = self.y + 6.0;
-        self.text(LEFT_MM + 5.0, y, self.size + 1.5, Cut::Bold, INK, title);
-        y += 1.5;
-        for lines in folded {
-            self.put(Stroke::Circle(LEFT_MM + 6.0, y + line * 0.58, 0.55, AMBER_LINE));
-            for text in lines {
-                y += line;
-                self.text(LEFT_MM + 9.0, y - line * 0.15, size, Cut::Regular, INK, text);
-            }
-        }
-        y += 1.0;
-        for text in last {
-            y += line;
-            self.text(LEFT_MM + 5.0, y - line * 0.1, size, Cut::Bold, INK, text);
-        }
-        self.y += height + 2.0;
-    }
-
-    fn sign(&mut self, rows: &[(String, String)]) {
-        self.y += 2.0;
-        let whole = RIGHT_MM - LEFT_MM;
-        let [check, found, date] = [whole * 0.50, whole * 0.26, whole * 0.24];
-        let line = self.line_mm();
-        let mut head = true;
-        for (what, record) in rows {
-            let words = self.fonts.folded(what, self.size, Cut::Regular, check - 10.0);
-            let h = (line * words.len() as f64 + 4.0).max(11.0);
-            self.need(h + if head { 6.0 } else { 0.0 });
-            if head {
-                for (x, text) in [
-                    (7.0, "Check"),
-                    (check + 1.5, "Found"),
-                    (check + found + 1.5, "Date, initials"),
-                ] {
-                    self.text(
-                        LEFT_MM + x,
-                        self.y + 3.6,
-                        self.size - 0.7,
-                        Cut::Bold,
-                        self.colour,
-                        text,
-                    );
-                }
-                self.y += 5.0;
-                head = false;
-            }
-            self.put(Stroke::Rect([LEFT_MM, self.y, whole, h], None, Some((LINE, 0.2))));
-            self.put(Stroke::Rect(
-                [LEFT_MM + 2.0, self.y + h / 2.0 - 1.7, 3.4, 3.4],
-                None,
-                Some((FAINT, 0.25)),
-            ));
-            for at in [check, whole - date] {
-                let x = LEFT_MM + at;
-                self.put(Stroke::Line((x, self.y), (x, self.y + h), 0.2, LINE));
-            }
-            let top = self.y + (h - line * words.len() as f64) / 2.0;
-            for (index, text) in words.into_iter().enumerate() {
-                let foot = top + line * (index as f64 + 0.8);
-                self.text(LEFT_MM + 7.5, foot, self.size, Cut::Regular, INK, text);
-            }
-            let size = self.size - 1.5;
-            self.text(
-                LEFT_MM + check + 1.5,
-                self.y + h - 1.6,
-                size,
-                Cut::Regular,
-                FAINT,
-                record.clone(),
-            );
-            self.y += h;
         }
     }
 }

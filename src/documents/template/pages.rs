@@ -11,6 +11,8 @@ use crate::model::Workshop;
 
 /// Width of the cut line, mm; the cut goes along its middle.
 const CUT_LINE_MM: f64 = 0.3;
+/// Width of the panel's name between the arrows beside it, mm.
+const NAME_MM: f64 = 32.0;
 /// Half the size of a joining mark, mm.
 const MARK_MM: f64 = 4.0;
 
@@ -53,10 +55,17 @@ fn first_page(
     let (width, height) = paper.size_mm();
     let (left, right) = (18.0, width - 18.0);
     let mut y = 24.0;
-    canvas.text(left, y, 17.0, Cut::Bold, INK, &format!("Template: {}", panel.name));
+    let mut title_mm = right - left;
     if let Some(workshop) = workshop {
-        canvas.text_to(right, y - 0.5, 9.0, Cut::Regular, FAINT, &workshop.name);
+        let name = canvas.fonts.cut_short(&workshop.name, 9.0, Cut::Regular, title_mm / 2.0);
+        title_mm -= canvas.fonts.width_mm(&name, 9.0, Cut::Regular) + 6.0;
+        canvas.text_to(right, y - 0.5, 9.0, Cut::Regular, FAINT, &name);
     }
+    let title = format!("Template: {}", panel.name);
+    let fits = |size: &&f64| canvas.fonts.width_mm(&title, **size, Cut::Bold) <= title_mm;
+    let size = *[17.0, 15.0, 13.0].iter().find(fits).unwrap_or(&12.0);
+    let title = canvas.fonts.cut_short(&title, size, Cut::Bold, title_mm);
+    canvas.text(left, y, size, Cut::Bold, INK, &title);
     y += 3.0;
     canvas.line((left, y), (right, y), 0.5, ACCENT, &[]);
     y += 7.0;
@@ -97,32 +106,53 @@ fn first_page(
     let side = left + CHECK_MM + 8.0;
     sheet_plan(canvas, panel, plan, (side, square_y, right - side, CHECK_MM));
     y += CHECK_MM + 10.0;
-    let steps = [
-        "Cut each sheet along the left and upper dashed line, where it has one.",
-        "Lay it over its neighbour so that the joining marks fall on each other, and tape it down.",
-        "Check: sides that cross a joint run straight on; marks with the same letters meet.",
-        "Stick the paper on the face of the board or card. Cut along the middle of the solid line.",
-        "Try it in the opening before carpet is glued. The face mark looks at you; up is up in the boot.",
-    ];
-    y = list(canvas, (left, y, right - left), "What to do", &steps.map(String::from), true);
+    let steps = steps(panel, sheets);
+    y = list(canvas, (left, y, right - left), "What to do", &steps, true);
     if !panel.remarks.is_empty() {
-        y = list(
-            canvas,
-            (left, y + 3.0, right - left),
-            "What is allowed for",
-            &panel.remarks,
-            false,
-        );
+        let title = if is_plate(panel) { "Sheet and holes" } else { "What is allowed for" };
+        y = list(canvas, (left, y + 3.0, right - left), title, &panel.remarks, false);
     }
+    let what = if is_plate(panel) { "plate" } else { "panel" };
+    let slots = if is_plate(panel) { "" } else { "; edge every slot" };
     let cautions = [
-        "Don't drill or screw where tank, lines or looms lie behind the panel.".to_string(),
-        "Keep the panel's edges from hoses and cables; edge every slot.".to_string(),
+        format!("Don't drill or screw where tank, lines or looms lie behind the {what}."),
+        format!("Keep the {what}'s edges from hoses and cables{slots}."),
         "Keep the battery's vent and the way to the filler and the emergency release free."
             .to_string(),
         PLANNING_AID.to_string(),
     ];
     let _ =
         list(canvas, (left, (y + 3.0).min(height - 34.0), right - left), "Mind", &cautions, false);
+}
+
+/// Whether it is a plate of its own, not the panel of an opening.
+fn is_plate(panel: &Panel) -> bool {
+    panel.opening.is_none()
+}
+
+/// What to do with the sheets, in order.
+fn steps(panel: &Panel, sheets: usize) -> Vec<String> {
+    let mut steps = Vec::new();
+    if sheets > 1 {
+        steps.extend([
+            "Cut each sheet along the left and upper dashed line, where it has one.",
+            "Lay it over its neighbour so that the joining marks fall on each other, and tape it down.",
+            "Check: sides that cross a joint run straight on; marks with the same letters meet.",
+        ]);
+    }
+    if is_plate(panel) {
+        steps.extend([
+            "Stick the paper on the face of the sheet metal. Punch the middle of each hole through its cross.",
+            "Drill the holes, then cut along the middle of the solid line; take the burrs off, paint the edges.",
+            "Try it on the car before anything is tightened; the face mark looks at you.",
+        ]);
+    } else {
+        steps.extend([
+            "Stick the paper on the face of the board or card. Cut along the middle of the solid line.",
+            "Try it in the opening before carpet is glued. The face mark looks at you; up is up in the boot.",
+        ]);
+    }
+    steps.into_iter().map(String::from).collect()
 }
 
 fn list(
@@ -201,12 +231,16 @@ fn tile_page(canvas: &mut Canvas, panel: &Panel, plan: &TilePlan, tile: &Tile) {
         canvas.outline(opening, &at, None, Some((FAINT, 0.15, &[3.0, 2.0])));
     }
     canvas.outline(&panel.outline, &at, None, Some((INK, CUT_LINE_MM, &[])));
-    for hole in &panel.holes {
+    for (index, hole) in panel.holes.iter().enumerate() {
         canvas.outline(hole, &at, None, Some((INK, CUT_LINE_MM, &[])));
         let [l, b, r, t] = hole.bounds();
         let (cx, cy) = at(((l + r) / 2.0, (b + t) / 2.0));
         canvas.line((cx - 3.0, cy), (cx + 3.0, cy), 0.12, INK, &[]);
         canvas.line((cx, cy - 3.0), (cx, cy + 3.0), 0.12, INK, &[]);
+        if is_plate(panel) {
+            let beside = (cx + (r - l) / 2.0 + 1.2, cy - 1.2);
+            canvas.text(beside.0, beside.1, 8.0, Cut::Bold, FAINT, &format!("{}", index + 1));
+        }
     }
     joining_marks(canvas, plan, tile, &at);
     canvas.unclip();
@@ -219,9 +253,15 @@ fn tile_page(canvas: &mut Canvas, panel: &Panel, plan: &TilePlan, tile: &Tile) {
         canvas.line((x0, y0), (x0 + w, y0), 0.15, FAINT, &dash);
     }
     let foot = plan.page_mm.1 - 9.0;
-    let name =
-        format!("{}  ·  sheet {} of {} × {}", panel.name, name_of(tile), plan.grid.0, plan.grid.1);
-    canvas.text(x0, foot, 9.0, Cut::Bold, INK, &name);
+    let sheet = if plan.tiles.len() == 1 {
+        "  ·  the only sheet".to_string()
+    } else {
+        format!("  ·  sheet {} of {} × {}", name_of(tile), plan.grid.0, plan.grid.1)
+    };
+    // The name gives way to the scale beside it.
+    let room = w - CHECK_MM - 6.0 - canvas.fonts.width_mm(&sheet, 9.0, Cut::Bold);
+    let name = canvas.fonts.cut_short(&panel.name, 9.0, Cut::Bold, room);
+    canvas.text(x0, foot, 9.0, Cut::Bold, INK, &format!("{name}{sheet}"));
     // A scale of 100 mm on every sheet.
     let bar = x0 + w - CHECK_MM;
     canvas.line((bar, foot - 2.0), (bar + CHECK_MM, foot - 2.0), 0.25, INK, &[]);
@@ -284,7 +324,11 @@ fn marks_of(canvas: &mut Canvas, panel: &Panel, at: &dyn Fn((f64, f64)) -> (f64,
         canvas.polygon(&[tip, wing(1.8), wing(-1.8)], FAINT);
     };
     canvas.text_mid(x, y - 2.0, 11.0, Cut::Bold, FAINT, "FACE");
-    canvas.text_mid(x, y + 3.0, 8.0, Cut::Regular, FAINT, &panel.name);
+    for (line, text) in
+        canvas.fonts.folded(&panel.name, 8.0, Cut::Regular, NAME_MM).iter().take(3).enumerate()
+    {
+        canvas.text_mid(x, y + 3.0 + 3.6 * line as f64, 8.0, Cut::Regular, FAINT, text);
+    }
     arrow(canvas, 90.0, (x - 24.0, y), 18.0);
     canvas.text_mid(x - 24.0, y + 13.0, 8.0, Cut::Regular, FAINT, "up");
     if let Some(grain_deg) = panel.grain_deg {

@@ -106,7 +106,6 @@ pub(crate) fn question(id: &str) -> String {
         "drain" => "Drain off the floor",
         "tool" => "Room for a spanner",
         "drill" => "Behind what is drilled",
-        "crash" => "Crash-type load",
         "shake" => "Shaking",
         "clearance" => "Gap",
         other => return capital(&other.replace(['_', '-'], " ")),

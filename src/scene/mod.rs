@@ -32,6 +32,7 @@ mod swept;
 mod theme;
 mod thing;
 mod thing_grip;
+mod unseen;
 mod view;
 mod water;
 
@@ -86,7 +87,7 @@ pub fn open_window(opened: Opened, settings: WindowSettings) -> Result<(), Scene
     let path = settings.picture.clone();
     let ready = prepare(opened, &settings)?;
     let (exit, outcome) = without_panic(move || {
-        let mut app = assemble(ready, &settings);
+        let mut app = assemble(ready, &settings, true);
         let outcome =
             app.world().get_resource::<picture::Wanted>().map(|wanted| Arc::clone(&wanted.outcome));
         (app.run(), outcome)
@@ -113,7 +114,16 @@ pub fn open_window(opened: Opened, settings: WindowSettings) -> Result<(), Scene
 /// # Errors
 /// When the layout can't be made ready or has no spot of the name asked for.
 pub fn app(opened: Opened, settings: &WindowSettings) -> Result<App, SceneError> {
-    Ok(assemble(prepare(opened, settings)?, settings))
+    Ok(assemble(prepare(opened, settings)?, settings, true))
+}
+
+/// The same without a window or a display: it draws onto an image, frame after frame, each waited for. What
+/// a person would do in the window has to be written to its messages. For measuring.
+///
+/// # Errors
+/// As [`app`].
+pub fn app_unseen(opened: Opened, settings: &WindowSettings) -> Result<App, SceneError> {
+    Ok(assemble(prepare(opened, settings)?, settings, false))
 }
 
 /// Runs `work`; a panic in it, such as Bevy's when there is no graphics adapter, becomes its
@@ -202,7 +212,7 @@ fn prepare(opened: Opened, settings: &WindowSettings) -> Result<Ready, SceneErro
     Ok(Ready { document, view, orbit })
 }
 
-fn assemble(ready: Ready, settings: &WindowSettings) -> App {
+fn assemble(ready: Ready, settings: &WindowSettings, seen: bool) -> App {
     let title = format!("Dryberth: {}", ready.document.layout().name);
     let window = Window {
         title,
@@ -216,18 +226,20 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         ..default()
     };
     let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            // Closing is asked about first when something is unsaved.
-            .set(WindowPlugin {
-                primary_window: Some(window),
-                close_when_requested: false,
-                ..default()
-            })
-            .set(AssetPlugin { file_path: String::new(), ..default() })
-            .set(WinitPlugin { run_on_any_thread: settings.any_thread })
-            .set(LogPlugin { filter: "error,wgpu_hal=off".into(), ..default() }),
-    )
+    let plugins = DefaultPlugins
+        // Closing is asked about first when something is unsaved.
+        .set(WindowPlugin {
+            primary_window: Some(window),
+            close_when_requested: false,
+            ..default()
+        })
+        .set(AssetPlugin { file_path: String::new(), ..default() })
+        .set(LogPlugin { filter: "error,wgpu_hal=off".into(), ..default() });
+    app.add_plugins(if seen {
+        plugins.set(WinitPlugin { run_on_any_thread: settings.any_thread })
+    } else {
+        plugins.disable::<WinitPlugin>()
+    })
     .add_plugins(EguiPlugin::default())
     .insert_resource(when_to_draw())
     .insert_resource(eye::Smooth(settings.smooth || settings.picture.is_some()))
@@ -258,6 +270,9 @@ fn assemble(ready: Ready, settings: &WindowSettings) -> App {
         rock::plugin,
         swept::plugin,
     ));
+    if !seen {
+        app.add_plugins(unseen::plugin);
+    }
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));
     }

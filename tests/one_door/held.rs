@@ -338,7 +338,7 @@ fn shaking_takes_its_part_of_the_clearance() {
     let lost_mm = 3.0 * 1000.0 * rms / (std::f64::consts::TAU * hz).powi(2);
     assert!((0.4..0.6).contains(&lost_mm), "{lost_mm}");
     near(check(&card, "clearance", "lid"), 20.0 - lost_mm, 1e-6);
-    assert!(check(&card, "clearance", "lid").why.contains("shaking takes 0.5"));
+    assert!(check(&card, "clearance", "lid").why.contains("shaking takes 0.5 mm"));
     // Without a fixing nothing is known of its shaking, and nothing is taken.
     let free = asked(mounts, lid, &anchors, "at: (0, 0, 300)", "");
     near(check(&free, "clearance", "lid"), 20.0, 1e-9);

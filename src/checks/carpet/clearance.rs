@@ -172,7 +172,7 @@ fn judge(limits: &Limits, near: &Near) -> Check {
         format!("{what} runs {least}{:.0} mm into {name}", -gap_mm)
     } else {
         let shaken = if near.shaken_mm >= 0.05 {
-            format!(", of which shaking takes {:.1}", near.shaken_mm)
+            format!(", of which shaking takes {:.1} mm", near.shaken_mm)
         } else {
             String::new()
         };

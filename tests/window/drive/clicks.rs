@@ -207,6 +207,31 @@ impl Script {
         self.pause(3);
     }
 
+    /// Presses Tab until the widget with this label has the keyboard.
+    pub(crate) fn tab_to(&mut self, label: &'static str) {
+        let mut frames = 0;
+        self.step(format!("Tab to “{label}”"), move |world| {
+            let panels = panels(world);
+            let focused = panels.memory(|memory| memory.focused());
+            let has = focused.is_some_and(|focused| {
+                panels.viewport(|viewport| {
+                    let info = viewport.prev_pass.widgets.info(focused);
+                    info.is_some_and(|info| called(info, label))
+                })
+            });
+            if has {
+                return Progress::Done;
+            }
+            assert!(frames < 900, "Tab doesn't lead to “{label}”");
+            // Two frames for each: the keyboard goes on in the frame after.
+            if frames % 3 == 0 {
+                tap(world, KeyCode::Tab, &Key::Tab);
+            }
+            frames += 1;
+            Progress::Wait
+        });
+    }
+
     /// Types a number into the `nth` box of a part of the window.
     pub(crate) fn number(&mut self, within: fn(&mut World) -> Rect, nth: usize, text: &str) {
         let at: Arc<Mutex<Pos2>> = Arc::default();

@@ -25,14 +25,24 @@ pub(crate) fn label(ui: &mut Ui, desk: &Desk, words: &str) {
 const COLUMN: f32 = 104.0;
 
 /// A label before a box, as wide as the others unless it needs more.
-fn column(ui: &mut Ui, desk: &Desk, words: &str) {
+fn column(ui: &mut Ui, desk: &Desk, words: &str, wide: f32) {
     ui.spacing_mut().item_spacing.x = 4.0;
     let before = ui.cursor().left();
     label(ui, desk, words);
     let used = ui.cursor().left() - before;
-    if used < COLUMN {
-        ui.add_space(COLUMN - used);
+    if used < wide {
+        ui.add_space(wide - used);
     }
+}
+
+/// The unit that lengths are shown in.
+fn unit(desk: &Desk) -> &'static str {
+    if desk.view.inches { "in" } else { "mm" }
+}
+
+/// A title over boxes that have no room for their unit.
+fn titled(ui: &mut Ui, desk: &Desk, title: &str) {
+    label(ui, desk, &format!("{title}, {}", unit(desk)));
 }
 
 /// A line of text.
@@ -44,11 +54,15 @@ pub(crate) fn words(ui: &mut Ui, desk: &Desk, title: &str, text: &mut String, hi
 
 /// A length in the unit that the window shows, with its title before it.
 pub(crate) fn length(ui: &mut Ui, desk: &mut Desk, title: &str, value: &mut f64) {
+    length_after(ui, desk, COLUMN, title, value);
+}
+
+/// The same after titles of another width, points.
+pub(crate) fn length_after(ui: &mut Ui, desk: &mut Desk, wide: f32, title: &str, value: &mut f64) {
     ui.horizontal(|ui| {
-        column(ui, desk, title);
+        column(ui, desk, title, wide);
         length_box(ui, desk, title, value, 64.0);
-        let unit = if desk.view.inches { "in" } else { "mm" };
-        label(ui, desk, unit);
+        label(ui, desk, unit(desk));
     });
 }
 
@@ -58,16 +72,18 @@ fn length_box(ui: &mut Ui, desk: &mut Desk, name: &str, value: &mut f64, wide: f
     let scale = if inches { MM_PER_INCH } else { 1.0 };
     let number = Number {
         name,
-        unit: if inches { "in" } else { "mm" },
+        unit: unit(desk),
         with_unit: false,
         range: -FARTHEST_MM / scale..=FARTHEST_MM / scale,
         decimals: if inches { 2 } else { 1 },
         speed: if inches { 0.02 } else { 0.5 },
         size: Vec2::new(wide, 22.0),
     };
-    if let (_, Some(typed)) = number.show(ui, desk.view, *value / scale) {
+    let (shown, typed) = number.show(ui, desk.view, *value / scale);
+    if let Some(typed) = typed {
         *value = typed * scale;
     }
+    shown.on_hover_text(format!("{name}, {}", unit(desk)));
 }
 
 /// A figure in its own unit.
@@ -80,7 +96,7 @@ pub(crate) fn figure(
     value: &mut f64,
 ) {
     ui.horizontal(|ui| {
-        column(ui, desk, title);
+        column(ui, desk, title, COLUMN);
         let number = Number {
             name: title,
             unit,
@@ -113,6 +129,7 @@ pub(crate) fn maybe_length(
         label(ui, desk, title);
         if let Some(value) = value {
             length_box(ui, desk, title, value, 60.0);
+            label(ui, desk, unit(desk));
         }
     });
 }
@@ -120,7 +137,7 @@ pub(crate) fn maybe_length(
 /// Three coordinates in a row, their title over them.
 pub(crate) fn point(ui: &mut Ui, desk: &mut Desk, title: &str, point: &mut Point) {
     if !title.is_empty() {
-        label(ui, desk, title);
+        titled(ui, desk, title);
     }
     ui.horizontal(|ui| coordinates(ui, desk, title, point));
 }

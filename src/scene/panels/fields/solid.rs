@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::Ui;
 
-use super::{choice, coordinates, label, length, length_box, point};
+use super::{choice, coordinates, label, length, length_box, point, titled};
 use crate::model::{Axis, Point, Shape, Vector};
 use crate::scene::panels::Desk;
 use crate::scene::thing::axis_words;
@@ -25,7 +25,7 @@ pub(crate) fn shape(ui: &mut Ui, desk: &mut Desk, shape: &mut Shape) {
             point(ui, desk, "the corner opposite", to);
             let mut size = *to - *from;
             let was = size;
-            label(ui, desk, "long, wide, high");
+            titled(ui, desk, "long, wide, high");
             let mut sizes = Point::from(size);
             ui.horizontal(|ui| coordinates(ui, desk, "size", &mut sizes));
             size = sizes.coords;
@@ -61,7 +61,7 @@ pub(crate) fn shape(ui: &mut Ui, desk: &mut Desk, shape: &mut Shape) {
 
 /// A list of corners, each with a button that takes it out and one that puts another after it.
 pub(crate) fn corners(ui: &mut Ui, desk: &mut Desk, title: &str, points: &mut Vec<Point>) {
-    label(ui, desk, title);
+    titled(ui, desk, title);
     let mut act: Option<(usize, bool)> = None;
     for (index, point) in points.iter_mut().enumerate() {
         ui.push_id((title, index), |ui| {
@@ -89,7 +89,7 @@ pub(crate) fn corners(ui: &mut Ui, desk: &mut Desk, title: &str, points: &mut Ve
 
 /// The corners of an outline, each with a button that takes it out and one that puts another after it.
 pub(crate) fn pairs(ui: &mut Ui, desk: &mut Desk, title: &str, outline: &mut Vec<(f64, f64)>) {
-    label(ui, desk, title);
+    titled(ui, desk, title);
     let mut act: Option<(usize, bool)> = None;
     for (index, corner) in outline.iter_mut().enumerate() {
         ui.push_id(("outline", index), |ui| {

@@ -11,6 +11,7 @@ use super::Desk;
 use crate::checks::Verdict;
 use crate::model::Layout;
 use crate::scene::edit::Gesture;
+use crate::scene::figures;
 use crate::scene::thing::{Kind, Thing};
 use crate::scene::view::Form;
 
@@ -36,15 +37,18 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
         ui.set_width(ui.available_width() - 4.0);
         // Boxes keep their state by the thing that they are about.
         ui.push_id(("form", form.kind, form.index), |ui| {
-            let title = crate::scene::figures::capital(form.kind.word());
+            let title = figures::capital(form.kind.word());
             ui.label(RichText::new(title).strong());
+            // Over the boxes: a form may be longer than the window is high.
+            asked = buttons(ui, form.kind);
+            ui.add_space(2.0);
             let layout = desk.document.layout().clone();
             boxes::one(ui, desk, &layout, &mut form.thing);
             for wrong in &form.wrong {
                 let colour = desk.palette.verdict(Verdict::Fail);
-                ui.label(RichText::new(wrong).size(12.0).color(colour));
+                let words = figures::reason(wrong, desk.view.inches);
+                ui.label(RichText::new(words).size(12.0).color(colour));
             }
-            asked = buttons(ui, form.kind);
         });
     });
     if !form.ready {
@@ -62,7 +66,13 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
                 form.base = form.thing.clone();
                 form.wrong.clear();
             }
-            Err(wrong) => form.wrong = wrong,
+            Err(wrong) => {
+                // Along the bottom too: the box may be far from the form's end.
+                if wrong != form.wrong {
+                    desk.view.warn(figures::reason(&wrong.join("; "), desk.view.inches));
+                }
+                form.wrong = wrong;
+            }
         }
     }
     desk.view.form = Some(form);

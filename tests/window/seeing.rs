@@ -7,7 +7,7 @@ use bevy::ecs::world::World;
 use bevy::input::keyboard::{Key, KeyCode};
 use bevy_egui::egui::{Pos2, Rect};
 use dryberth::checks::{HeadlineId, tolerance_runs};
-use dryberth::model::{Layout, Leak, Point, Posed};
+use dryberth::model::{Layout, Leak, Point, Role};
 use dryberth::scene::{Chances, Document, Orbit, Scores, View};
 
 use crate::drive::*;
@@ -245,21 +245,22 @@ fn left(world: &mut World) -> Rect {
     Rect::from_min_max(Pos2::ZERO, Pos2::new(rect.left(), 3_000.0))
 }
 
-/// A pair's own gap: added and its first role chosen by keys alone, typed, taken out, taken back.
+/// A pair's own gap: added and its role chosen by keys alone, typed, taken out, taken back.
 fn required_gaps(script: &mut Script) {
     let gaps = |world: &World| world.resource::<Document>().layout().required_gaps.clone();
     script.click("Required gaps (*)");
-    script.tab_to("Add a pair");
+    script.tab_to("Add a pair", false);
     script.tap(KeyCode::Enter, Key::Enter);
     script.until("a pair with the gap that held so far", move |world| {
         let limits = world.resource::<Document>().layout().limits;
         gaps(world).len() == 1 && (gaps(world)[0].gap_mm - limits.gap_mm).abs() < 1e-9
     });
-    script.tab_to("Pump");
+    // The list of bodies that stands before the button.
+    script.tab_to("module", true);
     script.tap(KeyCode::Enter, Key::Enter);
-    script.tab_to("Motor");
+    script.tab_to("battery", false);
     script.tap(KeyCode::Enter, Key::Enter);
-    script.until("the motor", move |world| gaps(world)[0].of == Posed::Motor);
+    script.until("to the battery", move |world| gaps(world)[0].to == Role::Battery);
     script.number(left, 0, "17.5");
     script.until("it is typed", move |world| (gaps(world)[0].gap_mm - 17.5).abs() < 1e-9);
     script.pause(6);

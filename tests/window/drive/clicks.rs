@@ -13,7 +13,7 @@ use bevy_egui::egui::{self, Pos2, Rect};
 use bevy_egui::{EguiContext, PrimaryEguiContext};
 use dryberth::scene::{Orbit, View};
 
-use super::{Progress, Script, left_button, move_to, settled, tap, window};
+use super::{Progress, Script, key, left_button, move_to, settled, tap, window};
 
 /// The panels' own state.
 pub(crate) fn panels(world: &mut World) -> egui::Context {
@@ -207,8 +207,8 @@ impl Script {
         self.pause(3);
     }
 
-    /// Presses Tab until the widget with this label has the keyboard.
-    pub(crate) fn tab_to(&mut self, label: &'static str) {
+    /// Presses Tab, or Shift and Tab, until the widget with this label has the keyboard.
+    pub(crate) fn tab_to(&mut self, label: &'static str, back: bool) {
         let mut frames = 0;
         self.step(format!("Tab to “{label}”"), move |world| {
             let panels = panels(world);
@@ -220,12 +220,18 @@ impl Script {
                 })
             });
             if has {
+                key(world, KeyCode::ShiftLeft, Key::Shift, ButtonState::Released);
                 return Progress::Done;
             }
-            assert!(frames < 900, "Tab doesn't lead to “{label}”");
-            // Two frames for each: the keyboard goes on in the frame after.
-            if frames % 3 == 0 {
+            assert!(frames < 500, "Tab doesn't lead to “{label}”");
+            // Seen a frame later.
+            if frames % 2 == 0 {
+                if back {
+                    key(world, KeyCode::ShiftLeft, Key::Shift, ButtonState::Pressed);
+                }
                 tap(world, KeyCode::Tab, &Key::Tab);
+            } else if back {
+                key(world, KeyCode::ShiftLeft, Key::Shift, ButtonState::Released);
             }
             frames += 1;
             Progress::Wait

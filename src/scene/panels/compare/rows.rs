@@ -1,6 +1,6 @@
 //! The rows of the spots side by side: heads, headlines, checks.
 
-use bevy_egui::egui::{Align, Label, Layout, Rect, RichText, Sense, Ui, Vec2};
+use bevy_egui::egui::{Align, Label, Layout, Rect, RichText, Sense, Ui, UiBuilder, Vec2};
 
 use super::chances;
 use crate::checks::{HeadlineId, Verdict};
@@ -82,6 +82,11 @@ fn total(ui: &mut Ui, desk: &Desk, spot: &Shown, place: usize) {
             let words = format!("was {before}, place {}", spot.place_own);
             ui.label(RichText::new(words).size(11.5).color(desk.palette.accent));
         }
+        let index = desk.document.spots().iter().position(|known| known.name == spot.name);
+        if index.is_some_and(|index| !desk.scores.fresh(desk.document, index)) {
+            ui.label(RichText::new("older").size(11.5).color(desk.palette.faint))
+                .on_hover_text("The layout or the spot has changed since");
+        }
     });
 }
 
@@ -147,54 +152,65 @@ pub(super) fn check(
 
 fn one(ui: &mut Ui, desk: &Desk, row: &CheckRow, figure: &Figure, base: bool) {
     let inches = desk.view.inches;
-    ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = 3.0;
-        marks::mark(ui, 9.0, figure.verdict, desk.palette.verdict(figure.verdict));
-        let margin = figure.margin.map_or_else(
-            || "not known".to_string(),
-            |margin| figures::figure(margin, row.unit, inches),
-        );
-        ui.label(RichText::new(margin).size(12.5));
-        if chances::in_brackets(desk) {
-            if let Some(holds) = figure.holds {
-                let words = format!("({})", chances::short(holds.chance));
-                let colour = match holds.low {
-                    low if low > 0.9 => desk.palette.faint,
-                    _ => desk.palette.ink,
-                };
-                ui.label(RichText::new(words).size(11.5).color(colour))
-                    .on_hover_text(chances::in_words(&holds));
-            }
-        } else if let Some(by) = figure.margin_difference.filter(|_| !base) {
-            let sign = if by > 0.0 { "+" } else { "" };
-            let words = format!("({sign}{})", figures::bare(by, row.unit, inches));
+    let margin = figure.margin.map_or_else(
+        || "not known".to_string(),
+        |margin| figures::figure(margin, row.unit, inches),
+    );
+    let difference = figure.margin_difference.filter(|_| !base).map(|by| {
+        let sign = if by > 0.0 { "+" } else { "" };
+        (by, format!("{sign}{}", figures::bare(by, row.unit, inches)))
+    });
+    let bracket = if chances::in_brackets(desk) {
+        figure.holds.map(|holds| {
+            let sure = holds.low > 0.9;
+            (chances::short(holds.chance), if sure { desk.palette.faint } else { desk.palette.ink })
+        })
+    } else {
+        difference.clone().map(|(by, words)| {
             let colour = match by {
                 by if by > 1e-9 => desk.palette.verdict(Verdict::Pass),
                 by if by < -1e-9 => desk.palette.verdict(Verdict::Fail),
                 _ => desk.palette.faint,
             };
-            ui.label(RichText::new(words).size(11.5).color(colour));
-        }
-    });
+            (words, colour)
+        })
+    };
+    let mut tip = format!("{}: margin {margin}", figure.verdict.word());
+    if let Some((_, words)) = difference {
+        tip += &format!(", {words} {}", figures::unit(row.unit, inches));
+    }
+    if let Some(holds) = &figure.holds {
+        tip += &format!("\n{}", chances::in_words(holds));
+    }
+    ui.spacing_mut().item_spacing.x = 3.0;
+    marks::mark(ui, 9.0, figure.verdict, desk.palette.verdict(figure.verdict));
+    let wide = Label::new(RichText::new(margin).size(12.5)).extend();
+    ui.add(wide).on_hover_text(&tip);
+    if let Some((words, colour)) = bracket {
+        let words = RichText::new(format!("({words})")).size(11.5).color(colour);
+        ui.add(Label::new(words).extend()).on_hover_text(&tip);
+    }
 }
 
 /// A cell of a row.
 fn cell(ui: &mut Ui, wide: f32, content: impl FnOnce(&mut Ui)) {
-    let row = Layout::left_to_right(Align::Center);
-    ui.allocate_ui_with_layout(Vec2::new(wide, ROW), row, |ui| {
-        ui.set_min_size(Vec2::new(wide, ROW));
-        ui.set_max_width(wide);
-        content(ui);
-    });
+    boxed(ui, Vec2::new(wide, ROW), Layout::left_to_right(Align::Center), content);
 }
 
 /// A cell of the heads.
 fn tall(ui: &mut Ui, (wide, high): (f32, f32), content: impl FnOnce(&mut Ui)) {
-    let column = Layout::top_down(Align::Min);
-    ui.allocate_ui_with_layout(Vec2::new(wide, high), column, |ui| {
-        ui.set_min_size(Vec2::new(wide, high));
+    boxed(ui, Vec2::new(wide, high), Layout::top_down(Align::Min), |ui| {
         ui.set_max_width(wide - 8.0);
         ui.spacing_mut().item_spacing.y = 1.0;
         content(ui);
     });
+}
+
+/// A part of the table that never grows, whatever stands in it: what is too long is cut off, and its tip
+/// has it whole.
+fn boxed(ui: &mut Ui, size: Vec2, layout: Layout, content: impl FnOnce(&mut Ui)) {
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    let mut inside = ui.new_child(UiBuilder::new().max_rect(rect).layout(layout));
+    inside.shrink_clip_rect(rect.with_max_x(rect.right() - 2.0));
+    content(&mut inside);
 }

@@ -16,9 +16,14 @@ use crate::units::MM_PER_INCH;
 /// How far from the origin a thing may be typed, mm.
 const FARTHEST_MM: f64 = 20_000.0;
 
+/// Words as labels have them.
+pub(crate) fn faint(desk: &Desk, words: &str) -> RichText {
+    RichText::new(words).size(12.5).color(desk.palette.faint)
+}
+
 /// A label before or over a box.
 pub(crate) fn label(ui: &mut Ui, desk: &Desk, words: &str) {
-    ui.label(RichText::new(words).size(12.5).color(desk.palette.faint));
+    ui.label(faint(desk, words));
 }
 
 /// Width of the labels before boxes, so that the boxes of a form stand under one another.
@@ -123,10 +128,9 @@ pub(crate) fn maybe_length(
 ) {
     ui.horizontal(|ui| {
         let mut given = value.is_some();
-        if ui.checkbox(&mut given, "").changed() {
+        if ui.checkbox(&mut given, faint(desk, title)).changed() {
             *value = given.then_some(usual_mm);
         }
-        label(ui, desk, title);
         if let Some(value) = value {
             length_box(ui, desk, title, value, 60.0);
             label(ui, desk, unit(desk));

@@ -147,11 +147,8 @@ fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip
 
 /// A box that says whether something was given; `usual` when it is ticked.
 fn given<T>(ui: &mut Ui, desk: &Desk, title: &str, usual: T, value: &mut Option<T>) {
-    ui.horizontal(|ui| {
-        let mut is = value.is_some();
-        if ui.checkbox(&mut is, "").changed() {
-            *value = is.then_some(usual);
-        }
-        fields::label(ui, desk, title);
-    });
+    let mut is = value.is_some();
+    if ui.checkbox(&mut is, fields::faint(desk, title)).changed() {
+        *value = is.then_some(usual);
+    }
 }

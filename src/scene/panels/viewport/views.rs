@@ -91,6 +91,7 @@ fn axes_key(ui: &Ui, desk: &Desk, rect: Rect) {
     let at = target.0 + target.1 * 500.0;
     let Some(origin) = desk.orbit.screen(&at) else { return };
     painter.circle_filled(middle, 36.0, desk.palette.sheet);
+    let mut written: Vec<Rect> = Vec::new();
     for (index, letter) in ["front", "left", "up"].into_iter().enumerate() {
         let Some(tip) = desk.orbit.screen(&(at + grip::axis(index) * 50.0)) else { continue };
         let full = desk.orbit.mm_per_point(&at);
@@ -99,7 +100,15 @@ fn axes_key(ui: &Ui, desk: &Desk, rect: Rect) {
         painter.line_segment([middle, middle + along], Stroke::new(2.0, colour));
         if along.length() > 6.0 {
             let place = middle + along + along.normalized() * 8.0;
-            painter.text(place, Align2::CENTER_CENTER, letter, FontId::proportional(10.0), colour);
+            let galley =
+                painter.layout_no_wrap(letter.to_string(), FontId::proportional(10.0), colour);
+            let mut rect = Align2::CENTER_CENTER.anchor_size(place, galley.size());
+            // Seen along two axes at once, their words go under one another.
+            while let Some(other) = written.iter().find(|other| other.intersects(rect)) {
+                rect = rect.translate(Vec2::new(0.0, other.bottom() - rect.top() + 0.5));
+            }
+            painter.galley(rect.min, galley, colour);
+            written.push(rect);
         }
     }
 }

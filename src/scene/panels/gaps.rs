@@ -1,6 +1,6 @@
 //! The gaps that a pair of roles asks for instead of the usual one.
 
-use bevy_egui::egui::{CollapsingHeader, ComboBox, RichText, Ui};
+use bevy_egui::egui::{CollapsingHeader, ComboBox, Label, Ui};
 
 use super::{Desk, fields};
 use crate::model::{Layout, Posed, RequiredGap, Role};
@@ -58,7 +58,7 @@ fn one(ui: &mut Ui, desk: &mut Desk, pair: &mut RequiredGap) -> bool {
     let usual = desk.document.layout().limits.usual_gap_mm(pair.of, pair.to);
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
-        let wide = (ui.available_width() - 60.0) / 2.0;
+        let wide = ((ui.available_width() - 62.0) / 2.0).max(50.0);
         ComboBox::from_id_salt("of")
             .width(wide)
             .truncate()
@@ -77,16 +77,14 @@ fn one(ui: &mut Ui, desk: &mut Desk, pair: &mut RequiredGap) -> bool {
                 }
             },
         );
+        gone = ui.small_button("✖").on_hover_text("Take this pair out").clicked();
     });
     ui.horizontal(|ui| {
-        fields::length(ui, desk, "at least", &mut pair.gap_mm);
-        let words = match usual {
-            usual if usual > 0.0 => format!("usual {}", figures::length(usual, desk.view.inches)),
-            _ => "usually not asked".to_string(),
-        };
-        ui.label(RichText::new(words).size(12.0).color(desk.palette.faint));
-        if ui.small_button("✖").on_hover_text("Take this pair out").clicked() {
-            gone = true;
+        fields::length_after(ui, desk, 50.0, "at least", &mut pair.gap_mm);
+        if usual > 0.0 {
+            let words = format!("usual {}", figures::bare(usual, "mm", desk.view.inches));
+            ui.add(Label::new(fields::faint(desk, &words)).truncate())
+                .on_hover_text("What the limits ask of this pair where it has no gap of its own");
         }
     });
     gone

@@ -1,9 +1,12 @@
 //! For whoever looks over one's shoulder: the boot, the spot's name and what it comes to, nothing else.
 
-use bevy_egui::egui::{Align, Color32, Frame, Label, Layout, Margin, Panel, RichText, Ui};
+use bevy_egui::egui::{Align, Color32, Frame, Label, Layout, Margin, Panel, RichText, Ui, Vec2};
 
 use super::Desk;
 use crate::scene::{figures, marks};
+
+/// Height of the row with the spot's name, points.
+const NAME: f32 = 38.0;
 
 /// The strip under the picture.
 pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
@@ -12,8 +15,8 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
         let palette = desk.palette;
         let name = desk.document.spot().name.clone();
         let spot = desk.document.current();
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.set_max_height(38.0);
+        let row = Vec2::new(ui.available_width(), NAME);
+        ui.allocate_ui_with_layout(row, Layout::right_to_left(Align::Center), |ui| {
             if ui.button("Back (Esc)").clicked() {
                 desk.view.present = false;
                 desk.view.spin = false;

@@ -40,7 +40,7 @@ pub(super) fn heads(ui: &mut Ui, desk: &mut Desk, comparison: &Comparison, wide:
             tall(ui, (wide, high), |ui| {
                 let here = desk.document.spot().name == spot.name;
                 let words = format!("{}. {}", index + 1, spot.name);
-                let words = elided(ui, &words, 12.5, wide * 1.75);
+                let words = elided(ui, &words, 12.5, wide * 1.45);
                 let mut words = RichText::new(words).size(12.5);
                 if here {
                     words = words.strong().color(desk.palette.accent);

@@ -24,7 +24,7 @@ pub use scorecard::{
     Check, Drawn, DrawnCutOut, DrawnFixing, DrawnLine, DrawnSurface, DrawnWater, Headline,
     HeadlineId, Holds, Scorecard, Verdict,
 };
-pub use tolerance::tolerance_runs;
+pub use tolerance::{tolerance_runs, tolerance_runs_watched};
 
 use crate::geometry::Solid;
 use crate::model::{Pose, Spot};

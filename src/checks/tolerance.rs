@@ -1,5 +1,7 @@
 //! The chance that each check holds, given how well everything was measured.
 
+use std::sync::atomic::{AtomicU32, Ordering};
+
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
@@ -31,13 +33,45 @@ use crate::model::{Spot, Vector};
 /// assert!(card.check("tilt", "pump").unwrap().holds.is_some_and(|holds| holds.chance == 1.0));
 /// ```
 pub fn tolerance_runs(boot: &Boot, spot: &Spot, runs: u32, seed: u64) -> Scorecard {
-    let mut card = evaluate(boot, spot);
+    let (card, counts, _) = counted(boot, spot, (runs, seed), threads(), &|_| true);
+    with_chances(card, &counts, runs)
+}
+
+/// As [`tolerance_runs`], and the same figures, for work beside a window: on all processors but one, telling
+/// `go_on` after every run how many are done, from any thread. None when that said to stop; the runs that
+/// have begun are still finished.
+pub fn tolerance_runs_watched(
+    boot: &Boot,
+    spot: &Spot,
+    runs: u32,
+    seed: u64,
+    go_on: &(dyn Fn(u32) -> bool + Sync),
+) -> Option<Scorecard> {
+    let threads = threads().saturating_sub(1).max(1);
+    let (card, counts, done) = counted(boot, spot, (runs, seed), threads, go_on);
+    (done == runs).then(|| with_chances(card, &counts, runs))
+}
+
+fn threads() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from).max(1)
+}
+
+/// The spot's card, in how many runs each of its checks held and last in how many all did, and how many runs
+/// there were.
+fn counted(
+    boot: &Boot,
+    spot: &Spot,
+    (runs, seed): (u32, u64),
+    threads: usize,
+    go_on: &(dyn Fn(u32) -> bool + Sync),
+) -> (Scorecard, Vec<u32>, u32) {
+    let card = evaluate(boot, spot);
     let asked: Vec<Check> =
         card.headlines.iter().flat_map(|headline| &headline.checks).cloned().collect();
     let carriers = stands_on(boot, &boot.pump_at(&spot.place));
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).max(1);
     let share = |thread: usize| (thread as u32..runs).step_by(threads);
-    let (carriers, asked) = (&carriers, &asked);
+    let done = AtomicU32::new(0);
+    let (carriers, asked, done) = (&carriers, &asked, &done);
     // Counts only are added up, so it doesn't matter who counted what.
     let counts = std::thread::scope(|scope| {
         let workers: Vec<_> = (0..threads)
@@ -45,26 +79,35 @@ pub fn tolerance_runs(boot: &Boot, spot: &Spot, runs: u32, seed: u64) -> Scoreca
                 scope.spawn(move || {
                     let mut held = vec![0_u32; asked.len() + 1];
                     for run in share(thread) {
+                        if !go_on(done.load(Ordering::Relaxed)) {
+                            break;
+                        }
                         let found = one_run(boot, spot, carriers, asked, seed, run);
                         held.iter_mut().zip(found).for_each(|(sum, held)| *sum += u32::from(held));
+                        done.fetch_add(1, Ordering::Relaxed);
                     }
                     held
                 })
             })
             .collect();
-        workers.into_iter().filter_map(|worker| worker.join().ok()).fold(
-            vec![0_u32; asked.len() + 1],
-            |mut sums, held| {
-                sums.iter_mut().zip(held).for_each(|(sum, held)| *sum += held);
-                sums
-            },
-        )
+        let mut sums = vec![0_u32; asked.len() + 1];
+        for worker in workers {
+            // A run that broke off is a bug: without it the chances would be wrong and not say so.
+            let held = worker.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            sums.iter_mut().zip(held).for_each(|(sum, held)| *sum += held);
+        }
+        sums
     });
+    (card, counts, done.load(Ordering::Relaxed))
+}
+
+fn with_chances(mut card: Scorecard, counts: &[u32], runs: u32) -> Scorecard {
     let checks = card.headlines.iter_mut().flat_map(|headline| &mut headline.checks);
-    for (check, held) in checks.zip(&counts) {
+    let mut known = true;
+    for (check, held) in checks.zip(counts) {
+        known &= check.margin.is_some();
         check.holds = check.margin.and_then(|_| Holds::of(*held, runs));
     }
-    let known = asked.iter().all(|check| check.margin.is_some());
     card.holds = counts.last().filter(|_| known).and_then(|held| Holds::of(*held, runs));
     card
 }

@@ -27,6 +27,18 @@ pub enum Posed {
 }
 
 impl Posed {
+    /// All of them.
+    pub const ALL: [Posed; 8] = [
+        Posed::Pump,
+        Posed::Motor,
+        Posed::Tank,
+        Posed::Block,
+        Posed::Frame,
+        Posed::Plug,
+        Posed::Fixing,
+        Posed::Line,
+    ];
+
     /// The role in the trade's words.
     pub fn words(self) -> &'static str {
         match self {
@@ -98,7 +110,8 @@ impl Layout {
 }
 
 impl Limits {
-    fn usual_gap_mm(&self, of: Posed, to: Role) -> f64 {
+    /// The gap that a pair keeps where the layout states none for it, mm; 0 means that it isn't asked.
+    pub fn usual_gap_mm(&self, of: Posed, to: Role) -> f64 {
         match (of, to) {
             (_, Role::Terminal) => self.gap_terminal_mm,
             (Posed::Fixing, _) => 0.0,

@@ -3,6 +3,7 @@
 //! The [`Document`] is the truth; entities are a view of it. One plugin a file.
 
 mod bodies;
+mod chances;
 mod clear;
 mod convert;
 mod document;
@@ -37,6 +38,7 @@ mod view;
 mod water;
 
 pub use bodies::BodySystems;
+pub use chances::Chances;
 pub use document::Document;
 pub use edit::{Draft, Edit, Gesture};
 pub use eye::SceneEye;
@@ -253,7 +255,7 @@ fn assemble(ready: Ready, settings: &WindowSettings, seen: bool) -> App {
     app.add_plugins((
         paint::plugin,
         eye::plugin,
-        scores::plugin,
+        (scores::plugin, chances::plugin),
         bodies::plugin,
         pump::plugin,
         lines::plugin,

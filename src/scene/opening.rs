@@ -6,6 +6,7 @@ use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, Single, Upd
 use bevy::window::{PrimaryWindow, Window};
 use bevy::winit::EventLoopProxyWrapper;
 
+use super::chances::Chances;
 use super::document::Document;
 use super::keeper::{self, Keeper};
 use super::orbit::Orbit;
@@ -45,7 +46,7 @@ pub(crate) fn plugin(app: &mut App) {
 fn open(
     mut opening: ResMut<Opening>,
     mut document: ResMut<Document>,
-    mut scores: ResMut<Scores>,
+    (mut scores, mut chances): (ResMut<Scores>, ResMut<Chances>),
     mut view: ResMut<View>,
     mut orbit: ResMut<Orbit>,
     mut keeper: ResMut<Keeper>,
@@ -68,6 +69,7 @@ fn open(
             orbit.set_rect(rect);
             document.go_on_with(opened, boot);
             scores.forget();
+            chances.forget();
             keeper.forget();
             view.recovered = keeper::journal(&document).find().map(Box::new);
             if let Some(mut window) = window {

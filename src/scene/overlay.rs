@@ -147,10 +147,17 @@ pub(crate) fn bends(
 }
 
 /// The ways of the leaks' drips on the slope of the water case shown; falls through air are dotted.
-pub(crate) fn drips(labels: &Labels, orbit: &Orbit, view: &View, boot: &Boot) {
+pub(crate) fn drips(
+    labels: &Labels,
+    orbit: &Orbit,
+    view: &View,
+    boot: &Boot,
+    card: Option<&Scorecard>,
+) {
     let Some(case) = boot.water().get(view.water_case).or(boot.water().first()) else { return };
     let slope = SLOPES.iter().position(|slope| *slope == case.slope);
-    for track in boot.drips().iter().filter(|track| Some(track.slope) == slope) {
+    let aside = card.map_or(&[][..], |card| &card.drawn.drips);
+    for track in boot.drips_with(aside).filter(|track| Some(track.slope) == slope) {
         for (index, pair) in track.points.windows(2).enumerate() {
             let (Some(a), Some(b)) = (orbit.screen(&pair[0]), orbit.screen(&pair[1])) else {
                 continue;

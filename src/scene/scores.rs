@@ -19,14 +19,14 @@ pub struct ScoreSystems;
 
 /// Everything that a spot's figures follow from.
 #[derive(Debug, Clone, PartialEq)]
-struct Question {
+pub(crate) struct Question {
     boot_age: u64,
     place: Place,
     fixings: Vec<Fixing>,
 }
 
 impl Question {
-    fn of(boot_age: u64, spot: &Spot) -> Question {
+    pub(crate) fn of(boot_age: u64, spot: &Spot) -> Question {
         Question { boot_age, place: spot.place, fixings: spot.fixings.clone() }
     }
 }
@@ -59,17 +59,19 @@ impl Work {
         !self.unwanted.load(Ordering::Relaxed)
     }
 
-    fn share(&self) -> f64 {
+    /// How much is done, 0 to 1.
+    pub(crate) fn share(&self) -> f64 {
         f64::from(self.per_mille.load(Ordering::Relaxed)) / 1000.0
     }
 
-    fn stop(&self) {
+    /// It is no longer wanted.
+    pub(crate) fn stop(&self) {
         self.unwanted.store(true, Ordering::Relaxed);
     }
 }
 
 /// Work that takes longer than this shows how far it is and can be cancelled.
-const SHOWN_AFTER: Duration = Duration::from_millis(100);
+pub(crate) const SHOWN_AFTER: Duration = Duration::from_millis(100);
 
 /// A scorecard, and where the pump stood when it was worked out.
 pub struct Landed {
@@ -288,6 +290,11 @@ impl Scores {
         landed.place = *place;
         landed.age = self.ages;
         landed.ahead = Some(asked);
+    }
+
+    /// Notes what a panic beside the frames said.
+    pub(crate) fn tell_panic(&mut self, why: String) {
+        self.panicked = Some(why);
     }
 
     /// Forgets everything: another document is open.

@@ -238,6 +238,8 @@ pub struct View {
     pub compare: bool,
     /// The spot that differences are taken to there; the best one when none.
     pub compare_to: Option<String>,
+    /// Whether its rows show chances instead of differences.
+    pub compare_chances: bool,
     /// Weights tried there instead of the layout's own.
     pub weights: Option<Weights>,
     /// The load case whose arrows are drawn, by its place; the worst one when none.
@@ -310,6 +312,7 @@ impl View {
             tank: false,
             compare: false,
             compare_to: None,
+            compare_chances: false,
             weights: None,
             load_case: None,
             slope: None,

@@ -16,7 +16,7 @@
 
 #[cfg(feature = "scene")]
 #[allow(dead_code, reason = "shared with the window tests")]
-#[path = "../window/drive.rs"]
+#[path = "../window/drive/mod.rs"]
 mod drive;
 
 fn main() {

@@ -1,6 +1,8 @@
 //! Chances over repeated measuring, where the chance itself is a closed form.
 
-use dryberth::checks::{Boot, Holds, Meshes, tolerance_runs};
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use dryberth::checks::{Boot, Holds, Meshes, tolerance_runs, tolerance_runs_watched};
 use dryberth::model::Limits;
 
 use super::{PUMP, check, ready};
@@ -54,6 +56,21 @@ fn a_pump_on_its_shelf_stays_on_it_however_the_shelf_was_measured() {
     // The block of the plain cube must keep 5 mm from it instead, and doesn't.
     let card = tolerance_runs(&boot, &spot, 40, 1);
     assert!(check(&card, "clearance", "shelf").holds.unwrap().chance < 0.1);
+}
+
+#[test]
+fn watched_runs_give_the_same_chances_or_none_when_they_are_given_up() {
+    let (boot, spot) = ready("", "", "at: (0, 0, 300)", "", &Meshes::new());
+    let most = AtomicU32::new(0);
+    let watch = |done: u32| {
+        most.fetch_max(done, Ordering::Relaxed);
+        true
+    };
+    let card = tolerance_runs_watched(&boot, &spot, 12, 7, &watch).unwrap();
+    assert_eq!(card, tolerance_runs(&boot, &spot, 12, 7));
+    assert!(most.into_inner() >= 8, "it is told how far the runs are");
+    assert!(tolerance_runs_watched(&boot, &spot, 12, 7, &|done| done < 3).is_none());
+    assert!(tolerance_runs_watched(&boot, &spot, 12, 7, &|_| false).is_none());
 }
 
 #[test]

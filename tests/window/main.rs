@@ -14,3 +14,4 @@ mod placing;
 mod recovery;
 mod scanned;
 mod seeing;
+mod typing;

@@ -1,14 +1,14 @@
 //! What the picture can show and the panels can answer: loads, cuts, swept room, water on any slope, the
-//! reservoir, spots side by side, work that is given up, forms of what isn't a solid.
+//! reservoir, spots side by side, their chances, work that is given up.
 
 use std::sync::{Arc, Mutex};
 
 use bevy::ecs::world::World;
 use bevy::input::keyboard::{Key, KeyCode};
 use bevy_egui::egui::{Pos2, Rect};
-use dryberth::checks::HeadlineId;
-use dryberth::model::Point;
-use dryberth::scene::{Document, Orbit, Scores, View};
+use dryberth::checks::{HeadlineId, tolerance_runs};
+use dryberth::model::{Layout, Leak, Point};
+use dryberth::scene::{Chances, Document, Orbit, Scores, View};
 
 use crate::drive::*;
 
@@ -153,72 +153,90 @@ fn compared(script: &mut Script) {
     });
 }
 
-/// The boot isn't made ready: its figures stay and are marked, until it is after all.
+/// The chances of every spot: begun and given up, then asked for less often and waited for.
+fn chances(script: &mut Script) {
+    script.click("Side by side");
+    script.until("side by side", |world| world.resource::<View>().compare);
+    script.number(upper, 5, "5000");
+    script.until("a long run", |world| world.resource::<Chances>().runs == 5000);
+    script.click("Chances");
+    script.until("it shows how far it is", |world| {
+        world.resource::<Chances>().share().is_some_and(|share| share > 0.0)
+    });
+    script.click("Cancel");
+    script.until("it is given up", |world| !world.resource::<Chances>().running());
+    script.act("no spot has chances of a run that was given up", |world| {
+        let (chances, document) = (world.resource::<Chances>(), world.resource::<Document>());
+        assert_eq!(chances.age(), 0);
+        assert!((0..document.spots().len()).all(|spot| chances.of(document, spot).is_none()));
+    });
+    script.number(upper, 5, "6");
+    script.click("Chances");
+    script.until("every spot has them", |world| {
+        let (chances, document) = (world.resource::<Chances>(), world.resource::<Document>());
+        let fresh = |spot| chances.of(document, spot).is_some_and(|(_, fresh)| fresh);
+        !chances.running() && (0..document.spots().len()).all(fresh)
+    });
+    script.act("they are those of the command line", |world| {
+        let (chances, document) = (world.resource::<Chances>(), world.resource::<Document>());
+        let spot = &document.spots()[1];
+        let card = tolerance_runs(document.boot(), spot, 6, 1);
+        assert_eq!(chances.of(document, 1).map(|(card, _)| card), Some(&card));
+        assert!(card.holds.is_some_and(|holds| holds.runs == 6));
+    });
+    script.click("in brackets");
+    script.picture("chances");
+    script.tap(KeyCode::Escape, Key::Escape);
+    script.until("closed", |world| !world.resource::<View>().compare);
+}
+
+/// So many leak points that making the boot ready takes seconds.
+fn many_leaks(layout: &mut Layout) {
+    let known = layout.leaks[0].clone();
+    for number in 0..150_u32 {
+        let (x, y) = (f64::from(50 + number * 37 % 600), f64::from(number * 53 % 800) - 400.0);
+        let at = Point::new(x, y, 300.0);
+        layout.leaks.push(Leak { name: format!("seam {number}"), at, ..known.clone() });
+    }
+    layout.limits.water_step_mm = 2.0;
+}
+
+/// Making the boot ready is cancelled: its figures stay and are marked, until it is ready after all.
 fn given_up(script: &mut Script) {
-    let kept: Arc<Mutex<u64>> = Arc::default();
-    let age = Arc::clone(&kept);
-    script.act("a wall is moved, and the boot is not to be made ready", move |world| {
-        *age.lock().unwrap() = world.resource::<Document>().boot_age();
+    let kept: Arc<Mutex<(u64, Vec<Option<i64>>)>> = Arc::default();
+    let before = Arc::clone(&kept);
+    script.act("much is measured at once", move |world| {
+        *before.lock().unwrap() = (world.resource::<Document>().boot_age(), headlines(world));
         let mut document = world.resource_mut::<Document>();
         let gesture = document.gesture();
-        document.measure("move", gesture, |layout| layout.drains[0].at.x += 5.0).unwrap();
-        world.resource_scope(|world, mut scores: bevy::ecs::world::Mut<Scores>| {
-            scores.cancel_preparing(world.resource::<Document>());
-        });
+        document.measure("leaks", gesture, many_leaks).unwrap();
+    });
+    script.until("it shows how far it is", |world| {
+        world.resource::<Scores>().preparing_share().is_some()
+    });
+    script.click("Cancel");
+    script.until("it is given up", |world| {
+        let (document, scores) = (world.resource::<Document>(), world.resource::<Scores>());
+        scores.cancelled(document) && !scores.preparing_boot()
     });
     script.pause(10);
-    let age = Arc::clone(&kept);
-    script.act("the figures are marked", move |world| {
+    let before = Arc::clone(&kept);
+    script.act("the figures stay and are marked", move |world| {
         let (document, scores) = (world.resource::<Document>(), world.resource::<Scores>());
-        assert!(scores.cancelled(document) && !scores.fresh(document, document.current()));
-        assert_eq!(document.boot_age(), *age.lock().unwrap());
+        let current = document.current();
+        assert!(scores.cancelled(document) && !scores.fresh(document, current));
+        assert_eq!((document.boot_age(), headlines(world)), *before.lock().unwrap());
+        // Those of before the change stay too, and aren't told as of now.
+        let (_, fresh) = world.resource::<Chances>().of(document, current).unwrap();
+        assert!(!fresh);
     });
     script.picture("given-up");
     script.click("Make it ready");
     script.until("it is ready after all", move |world| {
-        world.resource::<Document>().boot_age() > *kept.lock().unwrap() && settled(world)
+        world.resource::<Document>().boot_age() > kept.lock().unwrap().0
     });
     with_control(script, "undo", KeyCode::KeyZ, "z");
     script.until("as it was", settled);
-}
-
-fn forms(script: &mut Script) {
-    script.click("Measure in");
-    script.click("Limits");
-    script.pause(12);
-    script.picture("limits");
-    script.click("Limits");
-    let count = |world: &World| world.resource::<Document>().layout().openings.len();
-    let before: Arc<Mutex<usize>> = Arc::default();
-    let was = Arc::clone(&before);
-    script.act("counting", move |world| *was.lock().unwrap() = count(world));
-    script.click("Openings for a panel (*)");
-    script.click("Add: opening for a panel");
-    script.until("there is one more", move |world| {
-        count(world) == *before.lock().unwrap() + 1 && world.resource::<View>().form.is_some()
-    });
-    script.pause(12);
-    script.picture("opening-form");
-    // The upper one is the spot's.
-    script.click_nth("Delete", 1);
-    script.until("it is gone again", |world| world.resource::<View>().form.is_none());
-    script.click("Moving parts (*)");
-    script.click("Boot lid");
-    script.until("the lid's form", |world| world.resource::<View>().form.is_some());
-    script.click("Another part drives it");
-    script.until("it is driven", |world| {
-        world
-            .resource::<Document>()
-            .layout()
-            .movers
-            .iter()
-            .any(|mover| mover.name.to_lowercase() == "boot lid" && mover.driven.is_some())
-    });
-    script.pause(12);
-    script.picture("drive-form");
-    with_control(script, "undo", KeyCode::KeyZ, "z");
-    script.click("Done");
-    script.until("at rest", settled);
 }
 
 #[test]
@@ -239,7 +257,7 @@ fn loads_cuts_water_reservoir_and_spots_side_by_side_are_shown() {
         cut_outs(script);
         water(script);
         compared(script);
+        chances(script);
         given_up(script);
-        forms(script);
     });
 }

@@ -189,12 +189,6 @@ pub(crate) const MEANINGS: &[Meaning] = &[
         mind: "A long tie slackens; use a strap.",
     },
     Meaning {
-        id: "crash",
-        means: "The share of a crash-type load that the fixings and rests can balance.",
-        source: "20 g forward and 8 g otherwise, shown for information.",
-        mind: "No bracket made in a workshop is crash-tested; keep heavy things low and behind a wall.",
-    },
-    Meaning {
         id: "shake",
         means: "The lowest frequency at which the pump rings on its fixings. Below 20 Hz rough roads shake it \
                 far; what that takes off every gap counts against the clearance.",

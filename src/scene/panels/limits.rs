@@ -71,7 +71,7 @@ const ALL: &[(&str, &[One])] = &[
         &[
             ("tape", "mm", |l| &mut l.tape_mm),
             ("scan", "mm", |l| &mut l.scan_mm),
-            ("pump on the bench", "mm", |l| &mut l.bench_mm),
+            ("pump, on bench", "mm", |l| &mut l.bench_mm),
         ],
     ),
 ];

@@ -8,7 +8,7 @@ mod contents;
 mod fields;
 mod fixing;
 mod form;
-mod form_more;
+mod gaps;
 mod handover;
 mod help;
 mod import;
@@ -43,6 +43,7 @@ use bevy::winit::EventLoopProxyWrapper;
 use bevy_egui::egui::{self, FontId, LayerId, Modal, Ui, UiBuilder};
 use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, EguiPrimaryContextPass};
 
+use super::chances::Chances;
 use super::document::Document;
 use super::edit::Gesture;
 use super::keeper::Keeper;
@@ -60,6 +61,7 @@ use crate::model::{Place, Vector};
 pub(crate) struct Desk<'a> {
     pub(crate) document: &'a mut Document,
     pub(crate) scores: &'a mut Scores,
+    pub(crate) chances: &'a mut Chances,
     pub(crate) view: &'a mut View,
     pub(crate) orbit: &'a mut Orbit,
     pub(crate) opening: &'a mut Opening,
@@ -271,7 +273,7 @@ fn is_typed(event: &egui::Event) -> bool {
 fn draw(
     mut contexts: EguiContexts,
     mut document: ResMut<Document>,
-    mut scores: ResMut<Scores>,
+    (mut scores, mut chances): (ResMut<Scores>, ResMut<Chances>),
     mut view: ResMut<View>,
     mut orbit: ResMut<Orbit>,
     (mut opening, mut keeper): (ResMut<Opening>, ResMut<Keeper>),
@@ -318,6 +320,7 @@ fn draw(
         palette: Palette::of(view.dark),
         document: &mut document,
         scores: &mut scores,
+        chances: &mut chances,
         view: &mut view,
         orbit: &mut orbit,
         opening: &mut opening,

@@ -8,6 +8,9 @@ use super::{Desk, dialog, fields};
 use crate::checks::Verdict;
 use crate::scene::opening::begin;
 
+/// Width of the titles before the lengths, points.
+const TITLE: f32 = 220.0;
+
 /// The dialog, while a boot is being begun.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
     let Some(mut start) = desk.view.start.take() else { return };
@@ -27,10 +30,22 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
                 .size(12.0)
                 .color(desk.palette.faint),
         );
-        fields::length(ui, desk, "floor, from the sill to the bulkhead", &mut start.long_mm);
-        fields::length(ui, desk, "floor, between the side panels", &mut start.wide_mm);
-        fields::length(ui, desk, "from the floor up to the lid's seal", &mut start.high_mm);
-        fields::length(ui, desk, "the rear sill over the floor", &mut start.sill_mm);
+        fields::length_after(
+            ui,
+            desk,
+            TITLE,
+            "floor, from the sill to the bulkhead",
+            &mut start.long_mm,
+        );
+        fields::length_after(ui, desk, TITLE, "floor, between the side panels", &mut start.wide_mm);
+        fields::length_after(
+            ui,
+            desk,
+            TITLE,
+            "from the floor up to the lid's seal",
+            &mut start.high_mm,
+        );
+        fields::length_after(ui, desk, TITLE, "the rear sill over the floor", &mut start.sill_mm);
         ui.horizontal(|ui| {
             ui.label("File");
             ui.add(TextEdit::singleline(&mut start.file).desired_width(200.0));

@@ -1,21 +1,18 @@
-//! The boxes of things that aren't solids: rules, cars, openings, tape edges, what comes out, drives.
+//! The boxes of things that aren't solids: rules, cars, openings, tape edges, what comes out.
 
 use bevy_egui::egui::{ComboBox, RichText, Ui};
 
-use super::{Desk, fields};
-use crate::model::{
-    Axis, Car, Drive, Layout, Motion, Mover, Notch, Opening, OpeningOutline, Place, TapeEdge,
-    Unbolt,
-};
+use crate::model::{Axis, Car, Layout, Notch, Opening, OpeningOutline, Place, TapeEdge, Unbolt};
+use crate::scene::panels::{Desk, fields};
 use crate::scene::thing::axis_words;
 
 /// A small line that says how something is meant.
-fn hint(ui: &mut Ui, desk: &Desk, words: &str) {
+pub(super) fn hint(ui: &mut Ui, desk: &Desk, words: &str) {
     ui.label(RichText::new(words).size(12.0).color(desk.palette.faint));
 }
 
 /// What holds of every car's options.
-pub(crate) fn rule(ui: &mut Ui, desk: &Desk, layout: &Layout, rule: &mut String) {
+pub(super) fn rule(ui: &mut Ui, desk: &Desk, layout: &Layout, rule: &mut String) {
     fields::words(ui, desk, "Holds of every car", rule, "not (tow-bar and amplifier)");
     hint(ui, desk, "Words: and, or, not, brackets. Options:");
     for option in &layout.options {
@@ -28,7 +25,7 @@ pub(crate) fn rule(ui: &mut Ui, desk: &Desk, layout: &Layout, rule: &mut String)
 }
 
 /// A car: its options ticked.
-pub(crate) fn car(ui: &mut Ui, desk: &Desk, layout: &Layout, car: &mut Car) {
+pub(super) fn car(ui: &mut Ui, desk: &Desk, layout: &Layout, car: &mut Car) {
     fields::label(ui, desk, "Has");
     if layout.options.is_empty() {
         hint(ui, desk, "This boot has no options yet.");
@@ -48,7 +45,7 @@ pub(crate) fn car(ui: &mut Ui, desk: &Desk, layout: &Layout, car: &mut Car) {
 }
 
 /// An opening: where its plane stands, its outline, and what the panel is like.
-pub(crate) fn opening(ui: &mut Ui, desk: &mut Desk, opening: &mut Opening) {
+pub(super) fn opening(ui: &mut Ui, desk: &mut Desk, opening: &mut Opening) {
     fields::point(ui, desk, "zero of its outline, in the boot", &mut opening.place.at);
     hint(ui, desk, "Turned from lying level, its face up:");
     for (title, turn) in [
@@ -109,14 +106,14 @@ fn middle(outline: &OpeningOutline) -> (f64, f64) {
 }
 
 /// An edge or face that a tape is laid against.
-pub(crate) fn edge(ui: &mut Ui, desk: &mut Desk, edge: &mut TapeEdge) {
+pub(super) fn edge(ui: &mut Ui, desk: &mut Desk, edge: &mut TapeEdge) {
     let axes = [Axis::X, Axis::Y, Axis::Z].map(|axis| (axis, axis_words(axis)));
     fields::choice(ui, desk, "Measured along", &axes, &mut edge.axis);
     fields::length(ui, desk, "stands at", &mut edge.at_mm);
 }
 
 /// What can be unbolted, how, and where it goes.
-pub(crate) fn unbolt(ui: &mut Ui, desk: &mut Desk, layout: &Layout, unbolt: &mut Unbolt) {
+pub(super) fn unbolt(ui: &mut Ui, desk: &mut Desk, layout: &Layout, unbolt: &mut Unbolt) {
     ui.horizontal(|ui| {
         fields::label(ui, desk, "Body");
         let wide = (ui.available_width() - 8.0).max(60.0);
@@ -147,60 +144,4 @@ pub(crate) fn unbolt(ui: &mut Ui, desk: &mut Desk, layout: &Layout, unbolt: &mut
             fields::figure(ui, desk, title, "°", -360.0..=360.0, turn);
         }
     }
-}
-
-/// What drives a moving part: by what, whether it is carried, and its travel for the driver's.
-pub(crate) fn drive(ui: &mut Ui, desk: &mut Desk, layout: &Layout, mover: &mut Mover) {
-    let others: Vec<&Mover> = layout.movers.iter().filter(|m| m.name != mover.name).collect();
-    let mut driven = mover.driven.is_some();
-    let tick = ui.add_enabled(
-        driven || !others.is_empty(),
-        bevy_egui::egui::Checkbox::new(&mut driven, "Another part drives it"),
-    );
-    if tick.on_hover_text("Its travel then follows that part's").changed() {
-        mover.driven =
-            driven.then(|| others.first().map(|driver| begun(driver, &mover.motion))).flatten();
-    }
-    let (own_unit, own_slides) = (mover.motion.unit(), slides(&mover.motion));
-    let Some(drive) = &mut mover.driven else { return };
-    let before = drive.by.clone();
-    ui.horizontal(|ui| {
-        fields::label(ui, desk, "driven by");
-        let wide = (ui.available_width() - 8.0).max(60.0);
-        ComboBox::from_id_salt("driver").width(wide).truncate().selected_text(&drive.by).show_ui(
-            ui,
-            |ui| {
-                for driver in &others {
-                    ui.selectable_value(&mut drive.by, driver.name.clone(), &driver.name);
-                }
-            },
-        );
-    });
-    let driver = others.iter().find(|driver| driver.name == drive.by);
-    if drive.by != before
-        && let Some(driver) = driver
-    {
-        let carried = drive.carried;
-        *drive = Drive { carried, ..begun(driver, &mover.motion) };
-    }
-    ui.checkbox(&mut drive.carried, "Hinged on it, and carried along");
-    let (unit, driver_slides) =
-        driver.map_or(("", false), |driver| (driver.motion.unit(), slides(&driver.motion)));
-    let title = format!("that part at ({}), this one at ({})", unit.trim(), own_unit.trim());
-    fields::label(ui, desk, &title);
-    fields::table(ui, desk, (driver_slides, own_slides), &mut drive.table);
-}
-
-fn slides(motion: &Motion) -> bool {
-    matches!(motion, Motion::Slide { .. })
-}
-
-/// A drive that takes a part through its whole travel over its driver's.
-fn begun(driver: &Mover, own: &Motion) -> Drive {
-    let (from, to) = driver.motion.travel();
-    let (own_from, own_to) = own.travel();
-    // The driver's travel has to rise.
-    let (first, last) = if from <= to { (own_from, own_to) } else { (own_to, own_from) };
-    let table = vec![(from.min(to), first), (from.max(to), last)];
-    Drive { by: driver.name.clone(), table, carried: false }
 }

@@ -1,0 +1,154 @@
+//! The boxes of a hose, a cable or a cord.
+
+use bevy_egui::egui::{ComboBox, Ui};
+
+use crate::model::{
+    BendRule, Bundle, Cable, FeedReading, Layout, Line, LineClip, LineKind, Pull, Vector,
+};
+use crate::scene::panels::{Desk, fields};
+
+pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Line) {
+    let number = |kind: &LineKind| match kind {
+        LineKind::Hose => 0_u8,
+        LineKind::Cable(_) => 1,
+        LineKind::Cord => 2,
+    };
+    let mut chosen = number(&line.kind);
+    let kinds = [(0, "hose"), (1, "feed cable"), (2, "release cord")];
+    fields::choice(ui, desk, "Kind", &kinds, &mut chosen);
+    if chosen != number(&line.kind) {
+        line.kind = match chosen {
+            0 => LineKind::Hose,
+            1 => LineKind::Cable(Cable {
+                area_mm2: 6.0,
+                upstream_mm: 1000.0,
+                supply_v: 12.6,
+                joints_mohm: 3.0,
+                conductor_c: 40.0,
+            }),
+            _ => LineKind::Cord,
+        };
+    }
+    fields::point(ui, desk, "leaves the car at", &mut line.from.at);
+    fields::direction(ui, desk, "towards", &mut line.from.towards);
+    let ports: Vec<String> =
+        desk.document.pump().ports.iter().map(|port| port.name.clone()).collect();
+    ui.horizontal(|ui| {
+        fields::label(ui, desk, "goes to");
+        ComboBox::from_id_salt("port").selected_text(line.to.as_str()).show_ui(ui, |ui| {
+            for port in ports {
+                ui.selectable_value(&mut line.to, port.clone(), port);
+            }
+        });
+    });
+    fields::length(ui, desk, "free length", &mut line.free_mm);
+    fields::length(ui, desk, "outside diameter", &mut line.od_mm);
+    if matches!(line.kind, LineKind::Hose) {
+        fields::maybe_length(ui, desk, "inside diameter", line.od_mm / 2.0, &mut line.bore_mm);
+    }
+    fields::length(ui, desk, "bend radius", &mut line.bend_mm);
+    let rules = [(BendRule::Inside, "inside of the bend"), (BendRule::Centre, "centreline")];
+    fields::choice(ui, desk, "given on the", &rules, &mut line.bend_rule);
+    let usual = 1.5 * line.od_mm;
+    fields::maybe_length(ui, desk, "straight lead", usual, &mut line.lead_mm);
+    if let LineKind::Cable(cable) = &mut line.kind {
+        fields::figure(ui, desk, "copper", "mm²", 0.1..=200.0, &mut cable.area_mm2);
+        fields::length(ui, desk, "upstream", &mut cable.upstream_mm);
+        fields::figure(ui, desk, "supply", "V", 1.0..=60.0, &mut cable.supply_v);
+        fields::figure(ui, desk, "joints", "mΩ", 0.0..=10_000.0, &mut cable.joints_mohm);
+        fields::figure(ui, desk, "conductor", "°C", -60.0..=200.0, &mut cable.conductor_c);
+        read_at_plug(ui, desk, cable.supply_v, &mut line.measured);
+    }
+    if matches!(line.kind, LineKind::Cord) {
+        release_pull(ui, desk, line);
+    }
+    bundle(ui, desk, &mut line.bundle);
+    clips(ui, desk, layout, &mut line.clips);
+    fields::option(ui, desk, layout, &mut line.option);
+}
+
+/// What was read at the plug, if it was.
+fn read_at_plug(ui: &mut Ui, desk: &mut Desk, supply_v: f64, reading: &mut Option<FeedReading>) {
+    let usual = FeedReading { plug_v: supply_v * 0.97, current_a: desk.document.pump().running_a };
+    given(ui, desk, "read at the plug, pump running", usual, reading);
+    if let Some(reading) = reading {
+        fields::figure(ui, desk, "at the plug", "V", 0.1..=supply_v.max(0.1), &mut reading.plug_v);
+        fields::figure(ui, desk, "current", "A", 0.1..=1_000.0, &mut reading.current_a);
+    }
+}
+
+/// How the release is pulled, if it was measured.
+fn release_pull(ui: &mut Ui, desk: &mut Desk, line: &mut Line) {
+    let usual = Pull { cone_deg: 30.0, handle: line.from.at };
+    given(ui, desk, "pull and handle measured", usual, &mut line.pull);
+    if let Some(pull) = &mut line.pull {
+        fields::figure(ui, desk, "lever's cone", "°", 0.0..=90.0, &mut pull.cone_deg);
+        fields::point(ui, desk, "hand takes the handle at", &mut pull.handle);
+    }
+}
+
+fn bundle(ui: &mut Ui, desk: &mut Desk, bundle: &mut Option<Bundle>) {
+    let usual = Bundle { name: "bundle".into(), bend_mm: 60.0 };
+    given(ui, desk, "tied into a bundle", usual, bundle);
+    if let Some(bundle) = bundle {
+        fields::words(ui, desk, "bundle", &mut bundle.name, "what the workshop calls it");
+        fields::length(ui, desk, "its bend radius", &mut bundle.bend_mm);
+    }
+}
+
+/// The clips that a line goes through, from exit to pump.
+fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip>) {
+    let mut gone = None;
+    for (index, clip) in clips.iter_mut().enumerate() {
+        ui.push_id(("clip", index), |ui| {
+            ui.horizontal(|ui| {
+                fields::label(ui, desk, &format!("clip {} at", index + 1));
+                ComboBox::from_id_salt("anchor")
+                    .width(150.0)
+                    .truncate()
+                    .selected_text(clip.anchor.as_str())
+                    .show_ui(ui, |ui| {
+                        for anchor in &layout.anchors {
+                            let name = anchor.name.clone();
+                            ui.selectable_value(&mut clip.anchor, name, &anchor.name);
+                        }
+                    });
+                if ui.button("✖").on_hover_text("Take this clip out").clicked() {
+                    gone = Some(index);
+                }
+            });
+            fields::direction(ui, desk, "runs", &mut clip.towards);
+            ui.horizontal(|ui| {
+                fields::label(ui, desk, "at");
+                let now = clip.spot.clone().unwrap_or_else(|| "every spot".into());
+                ComboBox::from_id_salt("spot").width(170.0).truncate().selected_text(now).show_ui(
+                    ui,
+                    |ui| {
+                        ui.selectable_value(&mut clip.spot, None, "every spot");
+                        for spot in &layout.spots {
+                            let name = Some(spot.name.clone());
+                            ui.selectable_value(&mut clip.spot, name, &spot.name);
+                        }
+                    },
+                );
+            });
+        });
+    }
+    if let Some(index) = gone {
+        clips.remove(index);
+    }
+    if let Some(anchor) = layout.anchors.first()
+        && ui.button("Add a clip").clicked()
+    {
+        let towards = -Vector::x();
+        clips.push(LineClip { anchor: anchor.name.clone(), towards, spot: None });
+    }
+}
+
+/// A box that says whether something was given; `usual` when it is ticked.
+fn given<T>(ui: &mut Ui, desk: &Desk, title: &str, usual: T, value: &mut Option<T>) {
+    let mut is = value.is_some();
+    if ui.checkbox(&mut is, fields::faint(desk, title)).changed() {
+        *value = is.then_some(usual);
+    }
+}

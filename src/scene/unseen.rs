@@ -1,7 +1,7 @@
 //! The window's app without a window: it draws onto an image, so that frames can be measured where there is
 //! no display.
 
-use bevy::app::{App, AppExit, First, PluginsState};
+use bevy::app::{App, AppExit, Last, PluginsState};
 use bevy::asset::Assets;
 use bevy::camera::{Camera, RenderTarget};
 use bevy::image::Image;
@@ -13,7 +13,7 @@ use bevy::tasks::tick_global_task_pools_on_main_thread;
 use bevy::window::{PrimaryWindow, Window};
 
 pub(super) fn plugin(app: &mut App) {
-    app.add_systems(First, onto_an_image).set_runner(run);
+    app.add_systems(Last, onto_an_image).set_runner(run);
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         render.add_systems(Render, until_drawn.in_set(RenderSystems::Cleanup));
     }
@@ -34,8 +34,8 @@ fn run(mut app: App) -> AppExit {
     }
 }
 
-/// Turns the cameras from the window that isn't there to an image of its size. They begin at the window, so
-/// that what is typed and clicked in it finds its way.
+/// Turns the cameras from the window that isn't there to an image of its size. In the first
+/// frame they begin at the window, so that what is typed and clicked in it finds its way.
 fn onto_an_image(
     mut commands: Commands,
     window: Single<&Window, With<PrimaryWindow>>,

@@ -52,6 +52,9 @@ mod frames {
     /// Frames of the drag that count, after as many again to warm up.
     const FRAMES: usize = 400;
 
+    /// Frames after which it is given up.
+    const MOST_FRAMES: usize = 60_000;
+
     /// Single moves whose figures are waited for.
     const MOVES: usize = 40;
 
@@ -178,6 +181,7 @@ mod frames {
             let frame_ms = (now - last).as_secs_f64() * 1e3;
             last = now;
             frames_seen += 1;
+            assert!(frames_seen < MOST_FRAMES, "stuck at step {phase}");
             let mut times = times.lock().unwrap();
             if frames_seen == 3 {
                 times.start_ms = Some((now - begun).as_secs_f64() * 1e3);

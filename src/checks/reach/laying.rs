@@ -5,10 +5,13 @@ use super::way::Effort;
 use super::{Curve, End, usable_mm};
 use crate::checks::Boot;
 use crate::geometry::{Pile, Rod, RodTree, Solid};
-use crate::model::{Line, Point, Pose};
+use crate::model::{Line, Pose};
 
 /// Farthest apart that places of a way are held against lines laid before, mm.
 const STEP_MM: f64 = 4.0;
+
+/// How near a way comes to lines laid before that hold it off, mm.
+const AGAINST_MM: f64 = 2.0;
 
 /// What the lines of one spot have in common.
 #[derive(Clone, Copy)]
@@ -41,17 +44,23 @@ impl Standing<'_> {
         Quest::new(self.boot, self.pump, self.pile, before, line, &end, self.spot)?.route(effort)
     }
 
-    /// One line's way with up to this effort, no more than it takes.
-    fn found(&self, line: &Line, before: &RodTree, effort: Effort) -> Option<Route> {
-        if effort == Effort::Glance {
-            return self.route(line, before, effort);
+    /// One line's way where a glance gave `glanced`. A clear one stays, be it too long: more effort finds no
+    /// other.
+    fn beyond(
+        &self,
+        line: &Line,
+        before: &RodTree,
+        glanced: Option<Route>,
+        effort: Effort,
+    ) -> Option<Route> {
+        let unclear = |route: &Option<Route>| route.as_ref().is_some_and(|route| !route.clear());
+        let mut route = glanced;
+        for more in [Effort::Quick, Effort::Last] {
+            if more <= effort && unclear(&route) {
+                route = self.route(line, before, more);
+            }
         }
-        let quick = self.route(line, before, Effort::Quick);
-        // One that is clear but too long stays: a thorough search doesn't mind trim.
-        if effort == Effort::Thorough && quick.as_ref().is_some_and(|route| !route.clear()) {
-            return self.route(line, before, Effort::Thorough);
-        }
-        quick
+        route
     }
 
     fn count(&self, laid: &[Laid]) -> usize {
@@ -83,18 +92,24 @@ pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
         let (index, line) = lines[next];
         let before = RodTree::of(rods(&laid));
         let reaches = |route: &Option<Route>| standing.reaches(line, route.as_ref());
-        let alone = |effort| {
-            let wanted = !moved[next] && !before.is_empty();
-            let found = wanted.then(|| standing.found(line, &RodTree::default(), effort)).flatten();
-            found.filter(|route| standing.reaches(line, Some(route)))
-        };
-        let mut route = standing.found(line, &before, Effort::Glance);
+        let mut route = standing.route(line, &before, Effort::Glance);
         let mut way = None;
         if !reaches(&route) {
-            way = if moved.contains(&true) { None } else { alone(Effort::Glance) };
+            let free = RodTree::default();
+            let hindered = !moved[next] && hindered(line, route.as_ref(), &before);
+            let alone = hindered.then(|| standing.route(line, &free, Effort::Glance));
+            let gave_way = moved.contains(&true);
+            if !gave_way && let Some(alone) = &alone {
+                way = alone.clone().filter(|alone| standing.reaches(line, Some(alone)));
+            }
             if way.is_none() {
-                route = standing.found(line, &before, Effort::Thorough);
-                way = if reaches(&route) { None } else { alone(Effort::Thorough) };
+                route = standing.beyond(line, &before, route, Effort::Last);
+                if !reaches(&route)
+                    && let Some(alone) = alone
+                {
+                    let alone = standing.beyond(line, &free, alone, Effort::Quick);
+                    way = alone.filter(|alone| standing.reaches(line, Some(alone)));
+                }
             }
         }
         if let Some(way) = way {
@@ -112,7 +127,8 @@ pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
         for next in &listed[listed_first.len()..] {
             let (index, line) = lines[*next];
             let before = RodTree::of(rods(&listed_first));
-            let route = standing.found(line, &before, Effort::Thorough);
+            let glanced = standing.route(line, &before, Effort::Glance);
+            let route = standing.beyond(line, &before, glanced, Effort::Last);
             listed_first.push(Laid { index, line, route, before });
         }
         if standing.count(&listed_first) >= standing.count(&laid) {
@@ -139,21 +155,29 @@ fn rods(laid: &[Laid]) -> Vec<Rod> {
     rods
 }
 
+/// Whether lines laid before may be what keeps a line from its way: it has none, or it lies against them.
+fn hindered(line: &Line, route: Option<&Route>, before: &RodTree) -> bool {
+    let Some(route) = route else { return false };
+    let near_mm = line.od_mm / 2.0 + AGAINST_MM;
+    !before.is_empty() && (!route.clear() || comes_near(&route.curve, before, near_mm))
+}
+
 /// The first of some lines that a way would run through; the last of them if it runs through none.
 fn first_crossed(laid: &[Laid], line: &Line, way: &Curve) -> usize {
-    let radius_mm = line.od_mm / 2.0;
-    let crosses = |at: &Point, tree: &RodTree| {
-        tree.nearest(at, radius_mm).is_some_and(|(skin_mm, ..)| skin_mm < radius_mm)
-    };
-    let found = laid.iter().enumerate().position(|(place, _)| {
-        let tree = RodTree::of(rods(&laid[place..=place]));
-        way.points.windows(2).any(|pair| {
-            let parts = ((pair[1] - pair[0]).norm() / STEP_MM).ceil().max(1.0) as usize;
-            (0..=parts).any(|part| {
-                let at = pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64);
-                crosses(&at, &tree)
-            })
-        })
+    let crossed = (0..laid.len()).find(|place| {
+        let tree = RodTree::of(rods(&laid[*place..=*place]));
+        comes_near(way, &tree, line.od_mm / 2.0)
     });
-    found.unwrap_or(laid.len().saturating_sub(1))
+    crossed.unwrap_or(laid.len().saturating_sub(1))
+}
+
+/// Whether a way's middle comes nearer than this to the skin of some lines.
+fn comes_near(way: &Curve, lines: &RodTree, near_mm: f64) -> bool {
+    way.points.windows(2).any(|pair| {
+        let parts = ((pair[1] - pair[0]).norm() / STEP_MM).ceil().max(1.0) as usize;
+        (0..=parts).any(|part| {
+            let at = pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64);
+            lines.nearest(&at, near_mm).is_some_and(|(skin_mm, ..)| skin_mm < near_mm)
+        })
+    })
 }

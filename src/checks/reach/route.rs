@@ -140,13 +140,13 @@ impl<'a> Quest<'a> {
 
     /// The shortest way found: one that leaves trim alone if there is one, else any that is clear, else the
     /// free one with what stands in its way. None where the ends can't be joined at all. Only a quick search
-    /// looks for a way that leaves trim alone: a thorough one is for where a quick one found none.
+    /// looks for a way that leaves trim alone: the last one is for where a quick one found none.
     pub(super) fn route(&self, effort: Effort) -> Option<Route> {
         let mut why_not = self.lead_blocked();
         let passes: &[bool] = match (&why_not, effort) {
             (Some(_), _) => &[],
             (None, Effort::Glance | Effort::Quick) => &[true, false],
-            (None, Effort::Thorough) => &[false],
+            (None, Effort::Last | Effort::Whole) => &[false],
         };
         for hidden in passes {
             match self.legs(&self.space(*hidden), effort) {

@@ -63,7 +63,7 @@ pub enum NoWay {
 /// # Errors
 /// Why there is none.
 pub fn shortest_way(field: &ClearanceField, need_mm: f64, wanted: &Wanted) -> Result<Curve, NoWay> {
-    find(&Space::of(field, need_mm), wanted, Effort::Thorough).map(|corners| corners.curve())
+    find(&Space::of(field, need_mm), wanted, Effort::Whole).map(|corners| corners.curve())
 }
 
 /// How much is tried before it is said that there is no way.
@@ -73,8 +73,10 @@ pub(super) enum Effort {
     Glance,
     /// Wider strings and one that goes another way round, all from the middles of the cells.
     Quick,
-    /// Strings from every place of the cells too.
-    Thorough,
+    /// Strings from every place of finer cells, where a quick search found no way.
+    Last,
+    /// All of it.
+    Whole,
 }
 
 /// Places that a search settles before it gives up, where that there is no way has to be told.
@@ -82,6 +84,12 @@ const MOST_PLACES: usize = 40_000;
 
 /// The same where it is a way nicer than need be that is looked for.
 const FEW_PLACES: usize = 4_000;
+
+/// The same where it is another way round that is looked for: what is near in length is found early.
+const OTHER_PLACES: usize = 1_500;
+
+/// The same where cells are fine.
+const MOST_FINE_PLACES: usize = 12_000;
 
 /// Largest cell of a thorough search, mm: with it every window 0.5 mm wider than needed that was tried was
 /// found; with twice that, windows 4 mm wider were missed.
@@ -131,7 +139,7 @@ struct Finder<'a> {
 impl Finder<'_> {
     fn find(mut self, free: Corners) -> Result<Corners, NoWay> {
         self.attempt(free, 0);
-        let thorough = self.effort == Effort::Thorough && self.space.sheets.is_none();
+        let thorough = self.effort >= Effort::Last && self.space.sheets.is_none();
         let first = match self.string(0.0, &[], false) {
             Found::Closed(by, at) if self.best.is_none() && !thorough => {
                 return Err(NoWay::Closed { by, at });
@@ -152,7 +160,7 @@ impl Finder<'_> {
         }
         // Where a string passes but not its bends, a string that keeps more room may be rounder.
         for extra_mm in [6.0, 15.0] {
-            if self.best.is_some() || first.is_none() {
+            if self.best.is_some() || first.is_none() || self.effort == Effort::Last {
                 break;
             }
             match self.string(extra_mm, &[], false) {
@@ -163,7 +171,10 @@ impl Finder<'_> {
         }
         let mut avoid: Vec<Point> = Vec::new();
         for _ in 0..OTHERS {
-            let worth = self.best.as_ref().is_none_or(|(mm, _)| *mm > WORTH * self.least_mm);
+            let worth = match &self.best {
+                Some((mm, _)) => *mm > WORTH * self.least_mm,
+                None => self.effort != Effort::Last,
+            };
             if !worth {
                 break;
             }
@@ -249,7 +260,12 @@ impl Finder<'_> {
             avoid_mm: 30.0,
             thorough,
             halved: if thorough { halvings(space.field.step_mm()) } else { 0 },
-            most_places: if nicer && !thorough { FEW_PLACES } else { MOST_PLACES },
+            most_places: match (thorough, avoid.is_empty()) {
+                (true, _) => MOST_FINE_PLACES,
+                (false, false) => OTHER_PLACES,
+                (false, true) if nicer => FEW_PLACES,
+                (false, true) => MOST_PLACES,
+            },
         };
         search.run()
     }

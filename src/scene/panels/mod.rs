@@ -16,6 +16,7 @@ mod keys;
 mod limits;
 mod lost;
 mod measure;
+mod mounts;
 mod movers;
 mod naming;
 mod notes;
@@ -132,10 +133,18 @@ impl Desk<'_> {
         down.at.z = (down.at.z * 10.0 - 1e-6).ceil() / 10.0;
         let gesture = self.document.gesture();
         self.document.place(down, gesture);
-        self.view.say(match rests_on(self.document.boot(), &down) {
+        let boot = self.document.boot();
+        let mut words = match rests_on(boot, &down) {
             Some(name) => format!("Dropped; it rests on {name}"),
             None => "Dropped onto what is below".to_string(),
-        });
+        };
+        if let Some(short_mm) = moves::rubber_short_mm(boot, self.document.spot(), &down) {
+            let by = super::figures::length(short_mm, self.view.inches);
+            words.push_str(&format!(
+                ", its feet flat: raise it by {by} for the rubber under its bolts (Page up)"
+            ));
+        }
+        self.view.say(words);
     }
 
     /// Pushes the pump along a direction until it touches something.
@@ -167,7 +176,19 @@ impl Desk<'_> {
                     .iter()
                     .map(|(mount, anchor)| format!("{mount} over {anchor}"))
                     .collect();
-                self.view.say(format!("Snapped, off by {off} at most: {}", pairs.join(", ")));
+                let inches = self.view.inches;
+                let over = super::figures::length(snapped.over_mm.abs(), inches);
+                let height = if snapped.lifted_mm.abs() > 0.05 {
+                    let by = super::figures::length(snapped.lifted_mm.abs(), inches);
+                    let way = if snapped.lifted_mm > 0.0 { "up" } else { "down" };
+                    format!("{way} by {by}, {over} over them for the rubber")
+                } else if snapped.over_mm < 0.0 {
+                    format!("{over} behind them")
+                } else {
+                    format!("{over} over them")
+                };
+                let pairs = pairs.join(", ");
+                self.view.say(format!("Snapped, {height}, off by {off} at most: {pairs}"));
             }
             None => self.view.warn(format!(
                 "Nothing to snap to: no anchor within {}",

@@ -40,6 +40,7 @@ impl Number<'_> {
             .speed(self.speed)
             .range(self.range.clone())
             .fixed_decimals(self.decimals)
+            .custom_formatter(|value, _| written(value, self.decimals))
             .update_while_editing(false)
             .custom_parser(parse);
         if self.with_unit {
@@ -96,6 +97,13 @@ fn read(words: &str) -> Option<f64> {
     bare.parse().ok().filter(|number: &f64| number.is_finite())
 }
 
+/// A number as its box shows it, and never "-0".
+fn written(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let nothing = text.chars().all(|letter| "-0.".contains(letter));
+    if nothing { text.trim_start_matches('-').to_string() } else { text }
+}
+
 /// A number without decimals, its thousands set apart.
 fn spaced(number: f64) -> String {
     let digits = format!("{:.0}", number.abs());
@@ -132,5 +140,12 @@ mod tests {
         }
         assert_eq!(spaced(-20_000.0), "−20 000");
         assert_eq!(spaced(200.0), "200");
+    }
+
+    #[test]
+    fn nothing_is_never_less_than_nothing() {
+        assert_eq!(written(-0.04, 1), "0.0");
+        assert_eq!(written(-0.0, 0), "0");
+        assert_eq!(written(-0.06, 1), "-0.1");
     }
 }

@@ -4,9 +4,10 @@ mod fresh;
 mod kind;
 mod lists;
 mod placed;
+pub(crate) mod ports;
 
 pub use fresh::Known;
-pub(crate) use fresh::body;
+pub(crate) use fresh::{body, usual_cable};
 pub use kind::Kind;
 
 use crate::model::{

@@ -1,11 +1,15 @@
 //! The boxes of a hose, a cable or a cord.
 
-use bevy_egui::egui::{ComboBox, Ui};
+use bevy_egui::egui::{ComboBox, RichText, Ui};
 
 use crate::model::{
-    BendRule, Bundle, Cable, FeedReading, Layout, Line, LineClip, LineKind, Pull, Vector,
+    BendRule, Bundle, FeedReading, Layout, Line, LineClip, LineKind, Pull, Vector,
 };
+use crate::checks::Verdict;
+use crate::scene::figures;
 use crate::scene::panels::{Desk, fields};
+use crate::scene::thing::ports::{self, PortUse};
+use crate::scene::thing::usual_cable;
 
 pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Line) {
     let number = |kind: &LineKind| match kind {
@@ -16,31 +20,39 @@ pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Lin
     let mut chosen = number(&line.kind);
     let kinds = [(0, "hose"), (1, "feed cable"), (2, "release cord")];
     fields::choice(ui, desk, "Kind", &kinds, &mut chosen);
+    let boot = desk.document.boot().clone();
     if chosen != number(&line.kind) {
         line.kind = match chosen {
             0 => LineKind::Hose,
-            1 => LineKind::Cable(Cable {
-                area_mm2: 6.0,
-                upstream_mm: 1000.0,
-                supply_v: 12.6,
-                joints_mohm: 3.0,
-                conductor_c: 40.0,
-            }),
+            1 => LineKind::Cable(usual_cable()),
             _ => LineKind::Cord,
         };
+        if ports::odd(&boot, &line.kind, &line.to).is_some() {
+            line.to = ports::usual(&boot, layout, &line.kind);
+        }
     }
     fields::point(ui, desk, "leaves the car at", &mut line.from.at);
     fields::direction(ui, desk, "towards", &mut line.from.towards);
-    let ports: Vec<String> =
-        desk.document.pump().ports.iter().map(|port| port.name.clone()).collect();
+    let wanted = PortUse::wanted(&line.kind);
+    let known = ports::fitting_first(&boot, &line.kind);
     ui.horizontal(|ui| {
         fields::label(ui, desk, "goes to");
         ComboBox::from_id_salt("port").selected_text(line.to.as_str()).show_ui(ui, |ui| {
-            for port in ports {
-                ui.selectable_value(&mut line.to, port.clone(), port);
+            for (port, is) in known {
+                let other = layout.lines.iter().find(|it| it.to == port && it.name != line.name);
+                let words = match other {
+                    Some(other) => format!("{port} (has {})", other.name),
+                    None if is != wanted => format!("{port} ({})", is.words()),
+                    None => port.clone(),
+                };
+                ui.selectable_value(&mut line.to, port, words);
             }
         });
     });
+    if let Some(odd) = ports::odd(&boot, &line.kind, &line.to) {
+        let colour = desk.palette.verdict(Verdict::Tight);
+        ui.label(RichText::new(figures::capital(&odd)).size(12.0).color(colour));
+    }
     fields::length(ui, desk, "free length", &mut line.free_mm);
     fields::length(ui, desk, "outside diameter", &mut line.od_mm);
     if matches!(line.kind, LineKind::Hose) {

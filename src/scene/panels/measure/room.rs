@@ -5,7 +5,7 @@ use crate::model::{
     AnchorKind, LineKind, Motion, Mover, MoverKind, Point, Role, Shape, TrimKind, Vector,
 };
 use crate::scene::panels::Desk;
-use crate::scene::thing::{Kind, Known, Thing, body};
+use crate::scene::thing::{Kind, Known, Thing, body, usual_cable};
 
 /// The boot's inside as far as it is known, to place new things in.
 pub(super) struct Room {
@@ -23,16 +23,7 @@ impl Room {
             .reduce(|a, b| a.with(&b));
         let usual =
             Bounds { low: Point::new(0.0, -500.0, 0.0), high: Point::new(800.0, 500.0, 400.0) };
-        let taken: Vec<&str> =
-            desk.document.layout().lines.iter().map(|line| line.to.as_str()).collect();
-        let ports = &desk.document.pump().ports;
-        let port = ports
-            .iter()
-            .find(|port| !taken.contains(&port.name.as_str()))
-            .or(ports.first())
-            .map(|port| port.name.clone())
-            .unwrap_or_default();
-        let known = Known::of(desk.document.layout(), &port);
+        let known = Known::of(desk.document.layout(), desk.document.boot());
         Room { bounds: bounds.unwrap_or(usual), known }
     }
 
@@ -131,18 +122,12 @@ pub(super) fn hose(room: &Room) -> Thing {
 }
 
 pub(super) fn cable(room: &Room) -> Thing {
-    let kind = LineKind::Cable(crate::model::Cable {
-        area_mm2: 6.0,
-        upstream_mm: 1000.0,
-        supply_v: 12.6,
-        joints_mohm: 3.0,
-        conductor_c: 40.0,
-    });
-    line(room, "feed cable", kind, room.known.port.clone(), 0.84)
+    let kind = LineKind::Cable(usual_cable());
+    line(room, "feed cable", kind, room.known.plug.clone(), 0.84)
 }
 
 pub(super) fn cord(room: &Room) -> Thing {
-    line(room, "release cord", LineKind::Cord, room.known.port.clone(), 0.87)
+    line(room, "release cord", LineKind::Cord, room.known.release.clone(), 0.87)
 }
 
 pub(super) fn anchor(room: &Room) -> Thing {

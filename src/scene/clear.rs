@@ -24,6 +24,8 @@ pub(super) struct Fade {
     pub(super) clear: Handle<Paint>,
     /// When the user has asked for it.
     pub(super) shown: Handle<Paint>,
+    /// Of a trim, for whoever looks over one's shoulder: as it looks when it is in.
+    pub(super) whole: Option<Handle<Paint>>,
 }
 
 /// How many of the nine places looked at on the pump a thing may hide before it fades. A wall fades
@@ -47,7 +49,11 @@ pub(super) fn clear(
         cleared.remove(asked);
     }
     for (shown, fade, mut material) in &mut fading {
-        let wanted = if asked.as_ref() == Some(&shown.name) {
+        let wanted = if let Some(whole) = fade.whole.as_ref().filter(|_| view.present)
+            && !view.faded.contains(&shown.name)
+        {
+            whole
+        } else if asked.as_ref() == Some(&shown.name) {
             &fade.shown
         } else if cleared.contains(&shown.name) || view.faded.contains(&shown.name) {
             &fade.clear

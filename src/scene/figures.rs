@@ -32,8 +32,11 @@ pub(crate) fn coordinate(mm: f64, inches: bool) -> String {
     format!("{:.decimals$}", tidy(value, decimals)).replace('-', "−")
 }
 
-/// A sentence with its lengths in the unit shown: in inches, every `12.3 mm` becomes inches.
+/// A sentence with its lengths in the unit shown: in inches, every `12.3 mm` becomes inches. Words of the
+/// file become those of the window.
 pub(crate) fn reason(words: &str, inches: bool) -> String {
+    let in_window = words.replace("(boot_space)", "(Measure in, Luggage space)");
+    let words = in_window.as_str();
     if !inches {
         return words.to_string();
     }

@@ -352,4 +352,56 @@ mod tests {
         let free = shifted(&high, &Vector::new(0.0, 0.0, 1.0));
         assert_eq!(stopped(&boot, &high, &free), free);
     }
+
+    #[test]
+    fn a_pump_far_below_its_studs_is_put_on_them_and_that_is_said() {
+        let (boot, spots) = demo();
+        let mut spot = spots
+            .iter()
+            .find(|spot| spot.name == "On the jack bracket")
+            .expect("the demo has it")
+            .clone();
+        let as_built = snap(&boot, &spot).expect("its bolts say where");
+        assert!(as_built.lifted_mm.abs() < 1e-9 && (as_built.over_mm - 15.0).abs() < 1.0);
+        spot.place.at.z -= 180.0;
+        let snapped = snap(&boot, &spot).expect("its bolts say where");
+        assert!((snapped.over_mm - RUBBER_MM).abs() < 0.2, "{snapped:?}");
+        // 15 mm over them before, 180 lower, 12 over them now.
+        assert!((snapped.lifted_mm - 177.0).abs() < 0.5, "{snapped:?}");
+        assert!((snapped.place.at.z - spot.place.at.z - snapped.lifted_mm).abs() < 0.2);
+    }
+
+    #[test]
+    fn studs_stand_where_the_feet_do_and_only_where_none_is() {
+        let opened = open_demo(Some("sandlark-cabriolet")).expect("the demo is sound");
+        let (boot, spots) = demo();
+        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
+        assert_eq!(studs_under(&boot, &spot.place), Vec::new(), "each foot has its stud");
+        let mut bare = opened;
+        let known = std::mem::take(&mut bare.layout.anchors);
+        bare.layout.spots.iter_mut().for_each(|spot| spot.fixings.clear());
+        bare.layout.lines.iter_mut().for_each(|line| line.clips.clear());
+        let boot = bare.boot(&Boot::usual_options(&bare.layout)).expect("it is ready");
+        let studs = studs_under(&boot, &spot.place);
+        assert_eq!(studs.len(), 4);
+        for stud in &studs {
+            assert_eq!(stud.kind, AnchorKind::Stud { thread_mm: 6.0 });
+            let near = known.iter().map(|anchor| (anchor.at - stud.at).norm());
+            let near = near.fold(f64::INFINITY, f64::min);
+            assert!(near < 2.5, "{stud:?} is {near} mm from the stud that is there");
+        }
+    }
+
+    #[test]
+    fn feet_flat_on_a_bracket_are_told_how_far_to_be_raised() {
+        let (boot, spots) = demo();
+        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
+        assert_eq!(rubber_short_mm(&boot, spot, &spot.place), None, "it has its rubber");
+        let down = boot.drop_down(&spot.place).expect("the bracket is below");
+        let short = rubber_short_mm(&boot, spot, &down).expect("its feet are flat");
+        assert!((short - RUBBER_MM).abs() < 1.1, "{short}");
+        let mut raised = down;
+        raised.at.z += short;
+        assert_eq!(rubber_short_mm(&boot, spot, &raised), None);
+    }
 }

@@ -27,7 +27,9 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
                 let hole = mount.hole_mm.map(|hole| figures::length(hole, inches));
                 let tip = hole.map_or_else(
                     || "No hole: a place where a tie, strap or clamp takes hold".to_string(),
-                    |hole| format!("The middle of its hole of {hole}, on the side away from the pump"),
+                    |hole| {
+                        format!("The middle of its hole of {hole}, on the side away from the pump")
+                    },
                 );
                 let words = RichText::new(figures::capital(&mount.name)).size(13.0);
                 ui.label(words).on_hover_text(tip);
@@ -38,7 +40,8 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
             }
         });
         let studs = studs_under(&boot, &place);
-        let tip = "A stud under every foot with a hole that has no anchor yet, on what lies below it";
+        let tip =
+            "A stud under every foot with a hole that has no anchor yet, on what lies below it";
         let button = bevy_egui::egui::Button::new("Add studs under these feet").small();
         let response = ui.add_enabled(!studs.is_empty() && !desk.document.boot_stale(), button);
         let response = response.on_hover_text(tip);

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use super::{Kind, Thing, ports};
 use crate::checks::Boot;
 use crate::model::{
-    Anchor, AnchorKind, Axis, Body, Cable, Car, Drain, Exit, Layout, Leak, Line, LineKind, Motion, Mover,
-    MoverKind, Opening, OpeningOutline, OptionModule, Place, Point, Ram, Role, Shape, TapeEdge,
-    Trim, TrimKind, Unbolt, Vector, Viewpoint,
+    Anchor, AnchorKind, Axis, Body, Cable, Car, Drain, Exit, Layout, Leak, Line, LineKind, Motion,
+    Mover, MoverKind, Opening, OpeningOutline, OptionModule, Place, Point, Ram, Role, Shape,
+    TapeEdge, Trim, TrimKind, Unbolt, Vector, Viewpoint,
 };
 
 /// What a new thing may need to know of the layout that it comes into.

@@ -1,11 +1,13 @@
 //! One measured thing of any kind, taken out of the layout's lists and put back.
 
+mod differs;
 mod fresh;
 mod kind;
 mod lists;
 mod placed;
 pub(crate) mod ports;
 
+pub(crate) use differs::difference;
 pub use fresh::Known;
 pub(crate) use fresh::{body, usual_cable};
 pub use kind::Kind;

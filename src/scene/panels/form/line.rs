@@ -2,16 +2,24 @@
 
 use bevy_egui::egui::{ComboBox, RichText, Ui};
 
-use crate::model::{
-    BendRule, Bundle, FeedReading, Layout, Line, LineClip, LineKind, Pull, Vector,
-};
+use super::Extra;
 use crate::checks::Verdict;
+use crate::model::{
+    Anchor, AnchorKind, BendRule, Bundle, FeedReading, Layout, Line, LineClip, LineKind, Point,
+    Pull, Vector,
+};
 use crate::scene::figures;
 use crate::scene::panels::{Desk, fields};
 use crate::scene::thing::ports::{self, PortUse};
 use crate::scene::thing::usual_cable;
 
-pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Line) {
+/// The boxes of a line; what else was asked for.
+pub(super) fn line(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    layout: &Layout,
+    line: &mut Line,
+) -> Option<Extra> {
     let number = |kind: &LineKind| match kind {
         LineKind::Hose => 0_u8,
         LineKind::Cable(_) => 1,
@@ -65,18 +73,25 @@ pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Lin
     fields::maybe_length(ui, desk, "straight lead", usual, &mut line.lead_mm);
     if let LineKind::Cable(cable) = &mut line.kind {
         fields::figure(ui, desk, "copper", "mm²", 0.1..=200.0, &mut cable.area_mm2);
-        fields::length(ui, desk, "upstream", &mut cable.upstream_mm);
+        fields::explained(ui, desk, "upstream", |ui, desk| {
+            fields::length(ui, desk, "upstream", &mut cable.upstream_mm);
+        });
         fields::figure(ui, desk, "supply", "V", 1.0..=60.0, &mut cable.supply_v);
-        fields::figure(ui, desk, "joints", "mΩ", 0.0..=10_000.0, &mut cable.joints_mohm);
-        fields::figure(ui, desk, "conductor", "°C", -60.0..=200.0, &mut cable.conductor_c);
+        fields::explained(ui, desk, "joints", |ui, desk| {
+            fields::figure(ui, desk, "joints", "mΩ", 0.0..=10_000.0, &mut cable.joints_mohm);
+        });
+        fields::explained(ui, desk, "conductor", |ui, desk| {
+            fields::figure(ui, desk, "conductor", "°C", -60.0..=200.0, &mut cable.conductor_c);
+        });
         read_at_plug(ui, desk, cable.supply_v, &mut line.measured);
     }
     if matches!(line.kind, LineKind::Cord) {
         release_pull(ui, desk, line);
     }
     bundle(ui, desk, &mut line.bundle);
-    clips(ui, desk, layout, &mut line.clips);
+    let extra = clips(ui, desk, layout, line);
     fields::option(ui, desk, layout, &mut line.option);
+    extra
 }
 
 /// What was read at the plug, if it was.
@@ -109,8 +124,10 @@ fn bundle(ui: &mut Ui, desk: &mut Desk, bundle: &mut Option<Bundle>) {
 }
 
 /// The clips that a line goes through, from exit to pump.
-fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip>) {
+fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Line) -> Option<Extra> {
     let mut gone = None;
+    let new_place = new_place(desk, line);
+    let clips = &mut line.clips;
     for (index, clip) in clips.iter_mut().enumerate() {
         ui.push_id(("clip", index), |ui| {
             ui.horizontal(|ui| {
@@ -149,11 +166,64 @@ fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip
     if let Some(index) = gone {
         clips.remove(index);
     }
-    if let Some(anchor) = layout.anchors.first()
-        && ui.button("Add a clip").clicked()
-    {
-        let towards = -Vector::x();
-        clips.push(LineClip { anchor: anchor.name.clone(), towards, spot: None });
+    let (mut extra, way) = (None, way_between(&line.from.at, &new_place.at));
+    let clips = &mut line.clips;
+    let tip = "A clip sits on an anchor: at a place not measured yet, or on one that is";
+    ui.menu_button("Add a clip", |ui| {
+        if ui.button("At a new place").clicked() {
+            extra = Some(Extra::ClipAt(new_place.clone(), clip_on(&new_place.name, &way)));
+        }
+        // What holds the pump in a spot has its nut on it.
+        let holds = |name: &str| {
+            layout.spots.iter().flat_map(|spot| &spot.fixings).any(|fixing| fixing.anchor == name)
+        };
+        let far = |anchor: &Anchor| (anchor.at - new_place.at).norm();
+        let mut free: Vec<&Anchor> =
+            layout.anchors.iter().filter(|anchor| !holds(&anchor.name)).collect();
+        free.sort_by(|a, b| far(a).total_cmp(&far(b)));
+        for anchor in free.into_iter().take(MOST_PLACES) {
+            let words = format!("On {} ({})", anchor.name, anchor.kind.words());
+            if ui.button(words).clicked() {
+                clips.push(clip_on(&anchor.name, &way));
+            }
+        }
+    })
+    .response
+    .on_hover_text(tip);
+    extra
+}
+
+/// Most anchors that are offered for a clip, the nearest first.
+const MOST_PLACES: usize = 12;
+
+fn clip_on(anchor: &str, way: &Vector) -> LineClip {
+    LineClip { anchor: anchor.to_string(), towards: *way, spot: None }
+}
+
+/// The axis of the car that a line from one point to another runs along most.
+fn way_between(from: &Point, to: &Point) -> Vector {
+    let by = to - from;
+    let axis = by.iamax();
+    let mut way = Vector::zeros();
+    way[axis] = if by[axis] < 0.0 { -1.0 } else { 1.0 };
+    way
+}
+
+/// A place for a clip half way between exit and pump, to be typed over.
+fn new_place(desk: &Desk, line: &Line) -> Anchor {
+    let pose = desk.document.spot().place.pose();
+    let port = desk.document.pump().ports.iter().find(|port| port.name == line.to);
+    let end = port.map_or(line.from.at, |port| pose * port.at);
+    let half = Point::from((line.from.at.coords + end.coords) / 2.0);
+    Anchor {
+        name: format!("clip place of {}", line.name),
+        kind: AnchorKind::Hole { diameter_mm: 6.5 },
+        at: half.map(|value| (value / 10.0).round() * 10.0 + 0.0),
+        normal: Vector::z(),
+        strength_n: 50.0,
+        free_mm: None,
+        hot_c: None,
+        option: None,
     }
 }
 

@@ -40,7 +40,9 @@ pub(super) fn clear(
     mut fading: Query<(&Shown, &Fade, &mut MeshMaterial3d<Paint>)>,
 ) {
     let asked = view.marker.as_ref().and_then(|marker| marker.trim.clone());
-    let mut cleared = if view.layers.see_through {
+    // With the trim in, whoever looks over one's shoulder is to see what hides the pump.
+    let as_it_is = view.present && view.layers.trims;
+    let mut cleared = if view.layers.see_through && !as_it_is {
         before_pump(document.boot(), &view, &document.spot().place, &orbit)
     } else {
         BTreeSet::new()

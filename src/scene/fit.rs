@@ -40,7 +40,7 @@ fn smaller(window: (f32, f32), screen: (f32, f32)) -> Option<(f32, f32)> {
     }
     let wide = window.0.min(screen.0).max(super::SMALLEST.0);
     // A window that goes on the screen without the bars is left as it was asked for.
-    let high = if window.1 <= screen.1 - BARS {
+    let high = if window.1 <= screen.1 {
         window.1
     } else {
         (screen.1 - BARS).min(window.1).max(super::SMALLEST.1)
@@ -55,6 +55,7 @@ mod tests {
     #[test]
     fn a_window_is_made_smaller_only_where_the_screen_is() {
         assert_eq!(smaller((1280.0, 800.0), (1920.0, 1080.0)), None);
+        assert_eq!(smaller((1600.0, 1040.0), (1920.0, 1080.0)), None);
         assert_eq!(smaller((1280.0, 800.0), (1280.0, 720.0)), Some((1280.0, 660.0)));
         assert_eq!(smaller((1280.0, 800.0), (800.0, 600.0)), Some((1024.0, 640.0)));
         assert_eq!(smaller((1280.0, 800.0), (0.0, 0.0)), None);

@@ -76,7 +76,7 @@ fn forms(script: &mut Script) {
     script.until("the lid's form", |world| world.resource::<View>().form.is_some());
     // Escape closes the list that is open, not the form under it.
     script.click("turns");
-    script.until("the list is open", |world| popup(world));
+    script.until("the list is open", popup);
     script.tap(KeyCode::Escape, Key::Escape);
     script.until("the list is shut", |world| !popup(world));
     script.act("the form is not", |world| assert!(world.resource::<View>().form.is_some()));

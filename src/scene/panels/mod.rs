@@ -191,11 +191,11 @@ impl Desk<'_> {
                 let height = if snapped.lifted_mm.abs() > 0.05 {
                     let by = super::figures::length(snapped.lifted_mm.abs(), inches);
                     let way = if snapped.lifted_mm > 0.0 { "up" } else { "down" };
-                    format!("{way} by {by}, {over} over them for the rubber")
+                    format!("{way} by {by}, {over} over the anchors for the rubber")
                 } else if snapped.over_mm < 0.0 {
-                    format!("{over} behind them")
+                    format!("{over} behind the anchors")
                 } else {
-                    format!("{over} over them")
+                    format!("{over} over the anchors")
                 };
                 let pairs = pairs.join(", ");
                 self.view.say(format!("Snapped, {height}, off by {off} at most: {pairs}"));

@@ -59,6 +59,8 @@ impl Number<'_> {
         let mut number = DragValue::new(&mut now)
             .speed(self.speed)
             .range(self.range.clone())
+            // What is outside already is not this box's to change.
+            .clamp_existing_to_range(!refuses)
             .fixed_decimals(self.decimals)
             .custom_formatter(|value, _| written(value, self.decimals))
             .update_while_editing(false)

@@ -252,6 +252,11 @@ const WORDS: &[Meaning] = &[
     },
 ];
 
+/// What a form's word means; none for one that is plain by itself.
+pub(crate) fn word(word: &str) -> Option<&'static Meaning> {
+    WORDS.iter().find(|meaning| meaning.id == word)
+}
+
 /// Whether a check is about what holds the pump.
 pub(crate) fn about_holding(id: &str) -> bool {
     matches!(id, "anchors" | "fixings" | "fixing-length" | "shake" | "tool" | "drill" | "load")

@@ -29,11 +29,17 @@ pub(crate) fn label(ui: &mut Ui, desk: &Desk, words: &str) {
 /// Width of the labels before boxes, so that the boxes of a form stand under one another.
 const COLUMN: f32 = 104.0;
 
-/// A label before a box, as wide as the others unless it needs more.
-fn column(ui: &mut Ui, desk: &Desk, words: &str, wide: f32) {
+/// A label before a box, as wide as the others unless it needs more; with a button that says what it means
+/// where it isn't plain by itself.
+fn column(ui: &mut Ui, desk: &mut Desk, words: &str, wide: f32) {
     ui.spacing_mut().item_spacing.x = 4.0;
     let before = ui.cursor().left();
     label(ui, desk, words);
+    if let Some(meaning) = super::help::word(words)
+        && ui.small_button("?").on_hover_text(meaning.means).clicked()
+    {
+        desk.view.help = Some(meaning.id);
+    }
     let used = ui.cursor().left() - before;
     if used < wide {
         ui.add_space(wide - used);
@@ -180,22 +186,6 @@ fn heads(ui: &mut Ui, desk: &Desk, heads: &[&str], wide: f32) {
         for head in heads {
             let words = faint(desk, &format!("{head}, {}", unit(desk)));
             ui.add_sized(Vec2::new(wide, 14.0), bevy_egui::egui::Label::new(words));
-        }
-    });
-}
-
-/// A figure with a button that says what it means.
-pub(crate) fn explained(
-    ui: &mut Ui,
-    desk: &mut Desk,
-    id: &'static str,
-    row: impl FnOnce(&mut Ui, &mut Desk),
-) {
-    ui.horizontal(|ui| {
-        row(ui, desk);
-        let button = ui.small_button("?").on_hover_text(super::help::meaning(id).means);
-        if button.clicked() {
-            desk.view.help = Some(id);
         }
     });
 }

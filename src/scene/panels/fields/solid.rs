@@ -78,6 +78,7 @@ pub(crate) fn corners(ui: &mut Ui, desk: &mut Desk, title: &str, points: &mut Ve
     for (index, point) in points.iter_mut().enumerate() {
         ui.push_id((title, index), |ui| {
             ui.horizontal(|ui| {
+                ui.spacing_mut().button_padding.x = 3.0;
                 coordinates(ui, desk, title, point, wide);
                 if ui.small_button("+").on_hover_text("Another corner after this one").clicked() {
                     act = Some((index, true));

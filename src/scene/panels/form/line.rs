@@ -73,16 +73,10 @@ pub(super) fn line(
     fields::maybe_length(ui, desk, "straight lead", usual, &mut line.lead_mm);
     if let LineKind::Cable(cable) = &mut line.kind {
         fields::figure(ui, desk, "copper", "mm²", 0.1..=200.0, &mut cable.area_mm2);
-        fields::explained(ui, desk, "upstream", |ui, desk| {
-            fields::length(ui, desk, "upstream", &mut cable.upstream_mm);
-        });
+        fields::length(ui, desk, "upstream", &mut cable.upstream_mm);
         fields::figure(ui, desk, "supply", "V", 1.0..=60.0, &mut cable.supply_v);
-        fields::explained(ui, desk, "joints", |ui, desk| {
-            fields::figure(ui, desk, "joints", "mΩ", 0.0..=10_000.0, &mut cable.joints_mohm);
-        });
-        fields::explained(ui, desk, "conductor", |ui, desk| {
-            fields::figure(ui, desk, "conductor", "°C", -60.0..=200.0, &mut cable.conductor_c);
-        });
+        fields::figure(ui, desk, "joints", "mΩ", 0.0..=10_000.0, &mut cable.joints_mohm);
+        fields::figure(ui, desk, "conductor", "°C", -60.0..=200.0, &mut cable.conductor_c);
         read_at_plug(ui, desk, cable.supply_v, &mut line.measured);
     }
     if matches!(line.kind, LineKind::Cord) {

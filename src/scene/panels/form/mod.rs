@@ -42,7 +42,7 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
             // Over the boxes: a form may be longer than the window is high.
             asked = buttons(ui, form.kind);
             ui.add_space(2.0);
-            let layout = desk.document.layout().clone();
+            let layout = desk.document.whole();
             extra = boxes::one(ui, desk, &layout, &mut form.thing);
             for wrong in &form.wrong {
                 let colour = desk.palette.verdict(Verdict::Fail);

@@ -95,6 +95,8 @@ impl Brush<'_, '_, '_> {
             usual: paint(self.materials, shade),
             clear: paint(self.materials, Shade { alpha: clear, ..shade }),
             shown: paint(self.materials, Shade { alpha: ASKED, ..shade }),
+            whole: (kind == Kind::Trim)
+                .then(|| paint(self.materials, Shade { alpha: 1.0, ..shade })),
         };
         self.commands.entity(entity).insert(fade);
     }

@@ -24,6 +24,8 @@ pub(super) struct Fade {
     pub(super) clear: Handle<Paint>,
     /// When the user has asked for it.
     pub(super) shown: Handle<Paint>,
+    /// Of a trim, for whoever looks over one's shoulder: as it looks when it is in.
+    pub(super) whole: Option<Handle<Paint>>,
 }
 
 /// How many of the nine places looked at on the pump a thing may hide before it fades. A wall fades
@@ -38,7 +40,9 @@ pub(super) fn clear(
     mut fading: Query<(&Shown, &Fade, &mut MeshMaterial3d<Paint>)>,
 ) {
     let asked = view.marker.as_ref().and_then(|marker| marker.trim.clone());
-    let mut cleared = if view.layers.see_through {
+    // With the trim in, whoever looks over one's shoulder is to see what hides the pump.
+    let as_it_is = view.present && view.layers.trims;
+    let mut cleared = if view.layers.see_through && !as_it_is {
         before_pump(document.boot(), &view, &document.spot().place, &orbit)
     } else {
         BTreeSet::new()
@@ -47,7 +51,11 @@ pub(super) fn clear(
         cleared.remove(asked);
     }
     for (shown, fade, mut material) in &mut fading {
-        let wanted = if asked.as_ref() == Some(&shown.name) {
+        let wanted = if let Some(whole) = fade.whole.as_ref().filter(|_| view.present)
+            && !view.faded.contains(&shown.name)
+        {
+            whole
+        } else if asked.as_ref() == Some(&shown.name) {
             &fade.shown
         } else if cleared.contains(&shown.name) || view.faded.contains(&shown.name) {
             &fade.clear

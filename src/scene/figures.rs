@@ -26,8 +26,17 @@ pub(crate) fn bare(value: f64, unit: &str, inches: bool) -> String {
     }
 }
 
-/// A sentence with its lengths in the unit shown: in inches, every `12.3 mm` becomes inches.
+/// A coordinate in a column without its unit: to 0.1 mm or 0.01 in, and never "-0".
+pub(crate) fn coordinate(mm: f64, inches: bool) -> String {
+    let (value, decimals) = if inches { (mm / MM_PER_INCH, 2) } else { (mm, 1) };
+    format!("{:.decimals$}", tidy(value, decimals)).replace('-', "−")
+}
+
+/// A sentence with its lengths in the unit shown: in inches, every `12.3 mm` becomes inches. Words of the
+/// file become those of the window.
 pub(crate) fn reason(words: &str, inches: bool) -> String {
+    let in_window = words.replace("(boot_space)", "(Measure in, Luggage space)");
+    let words = in_window.as_str();
     if !inches {
         return words.to_string();
     }

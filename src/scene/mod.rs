@@ -10,6 +10,7 @@ mod document;
 mod edit;
 mod eye;
 mod figures;
+mod fit;
 mod grip;
 mod import;
 mod keeper;
@@ -50,7 +51,7 @@ pub use pump::PumpSystems;
 pub use scores::{Landed, ScoreSystems, Scores};
 pub use settings::{SceneError, WindowSettings};
 pub use thing::{Kind, Known, Thing};
-pub use view::{Failed, Form, Layers, Marker, Section, Start, Tab, Tool, View};
+pub use view::{Choosing, Failed, Form, Layers, Marker, Section, Start, Tab, Tool, View};
 pub use water::WaterSystems;
 
 use std::panic::AssertUnwindSafe;
@@ -274,6 +275,10 @@ fn assemble(ready: Ready, settings: &WindowSettings, seen: bool) -> App {
     ));
     if !seen {
         app.add_plugins(unseen::plugin);
+    }
+    // A picture has the size that was asked for.
+    if seen && settings.picture.is_none() {
+        app.add_plugins(fit::plugin);
     }
     if let Some(path) = &settings.picture {
         app.insert_resource(picture::Wanted::new(path.clone()));

@@ -2,7 +2,7 @@
 
 use super::grip::shifted;
 use crate::checks::Boot;
-use crate::model::{FixingKind, Place, Point, Spot, Vector};
+use crate::model::{Anchor, AnchorKind, FixingKind, Place, Point, Spot, Vector};
 
 /// How near two things count as touching, mm.
 const TOUCH_MM: f64 = 0.05;
@@ -85,6 +85,90 @@ pub(crate) fn stopped(boot: &Boot, from: &Place, to: &Place) -> Place {
     if free(&stop) { stop } else { *from }
 }
 
+/// Height of the rubber mounts that a pump is usually bolted down on, mm. Common practice, no source.
+pub(crate) const RUBBER_MM: f64 = 12.0;
+
+/// How far below a foot a surface still is what the foot stands over, mm.
+const UNDER_MM: f64 = 60.0;
+
+/// How far beside a foot's hole an anchor still is that foot's, mm.
+const BESIDE_MM: f64 = 10.0;
+
+/// Clearance holes of metric threads, mm: thread, hole. Source: ISO 273, fine, from memory.
+const HOLES_MM: [(f64, f64); 6] =
+    [(3.0, 3.2), (4.0, 4.3), (5.0, 5.3), (6.0, 6.4), (8.0, 8.4), (10.0, 10.5)];
+
+/// A stud under every foot with a hole that has no anchor yet: on what lies within 60 mm below the hole,
+/// else where the foot ends. Its thread is the largest that goes through the hole.
+pub(crate) fn studs_under(boot: &Boot, place: &Place) -> Vec<Anchor> {
+    let pose = place.pose();
+    let tidy = |value: f64, to: f64| (value * to).round() / to + 0.0;
+    let feet = boot.pump().mounts.iter().filter_map(|mount| {
+        let hole_mm = mount.hole_mm?;
+        let down = (pose * mount.towards).try_normalize(1e-9)?;
+        let at = pose * mount.at;
+        let taken = boot.anchors().any(|anchor| {
+            let off = anchor.at - at;
+            let below = off.dot(&down);
+            (-5.0..UNDER_MM).contains(&below) && (off - down * below).norm() < BESIDE_MM
+        });
+        if taken {
+            return None;
+        }
+        // From inside the foot, so that what it stands on or sinks into a little is met.
+        let from = at - down * 2.0;
+        let met = boot
+            .bodies()
+            .filter_map(|(body, solid)| Some((body, solid.ray(&from, &down, UNDER_MM + 2.0)?)))
+            .min_by(|a, b| a.1.distance_mm.total_cmp(&b.1.distance_mm));
+        let foot = met.as_ref().map_or(at, |(_, hit)| hit.point);
+        let largest = HOLES_MM.iter().rev().find(|(_, needs)| *needs <= hole_mm + 0.05);
+        Some(Anchor {
+            name: format!("stud, {}", mount.name),
+            kind: AnchorKind::Stud { thread_mm: largest.map_or(3.0, |known| known.0) },
+            at: foot.map(|value| tidy(value, 10.0)),
+            normal: (-down).map(|value| tidy(value, 1e4)),
+            strength_n: 500.0,
+            option: met.and_then(|(body, _)| body.option.clone()),
+            free_mm: None,
+            hot_c: None,
+        })
+    });
+    feet.collect()
+}
+
+/// How much higher the pump would have to stand for rubber under its bolts, mm: none where no foot with a
+/// hole stands flat on something, or nothing there could hold a bolt.
+///
+/// A foot stands flat with less than 1 mm under its hole. It counts where the spot bolts it down, or where
+/// an anchor lies under it.
+pub(crate) fn rubber_short_mm(boot: &Boot, spot: &Spot, place: &Place) -> Option<f64> {
+    let pose = place.pose();
+    let bolted = |mount: &str| {
+        spot.fixings
+            .iter()
+            .any(|fixing| fixing.mount == mount && matches!(fixing.kind, FixingKind::Bolt { .. }))
+    };
+    let feet = boot.pump().mounts.iter().filter(|mount| mount.hole_mm.is_some());
+    let mut flat = feet.filter_map(|mount| {
+        let down = (pose * mount.towards).try_normalize(1e-9).filter(|down| down.z < -0.7)?;
+        let at = pose * mount.at;
+        let from = at - down * 2.0;
+        let least = boot
+            .bodies()
+            .filter_map(|(_, solid)| Some(solid.ray(&from, &down, 3.0)?.distance_mm - 2.0))
+            .min_by(f64::total_cmp)?;
+        let near = boot.anchors().any(|anchor| {
+            let off = anchor.at - at;
+            let below = off.dot(&down);
+            below.abs() < 5.0 && (off - down * below).norm() < BESIDE_MM
+        });
+        (least < 1.0 && (near || bolted(&mount.name))).then(|| RUBBER_MM - least.max(0.0))
+    });
+    let first = flat.next()?;
+    Some(flat.fold(first, f64::max))
+}
+
 /// What snapping did.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Snapped {
@@ -94,13 +178,23 @@ pub(crate) struct Snapped {
     pub(crate) pairs: Vec<(String, String)>,
     /// How far the worst pair is still off, across the anchor's axis, mm.
     pub(crate) off_mm: f64,
+    /// How high the lowest mount stands over its anchor now, along the anchor's axis, mm; less than
+    /// nothing below it.
+    pub(crate) over_mm: f64,
+    /// How far the pump was lifted along the anchors' axis to stand on them, mm; 0 where its height fitted.
+    pub(crate) lifted_mm: f64,
 }
+
+/// How far a mount may lie behind its anchor, mm, before it is taken to be on the wrong side: what is
+/// measured with a tape.
+const BEHIND_MM: f64 = 3.0;
 
 /// Puts mounts of the pump over anchors: those of the spot's bolts, or, when it has none, the nearest
 /// mount and anchor within 60 mm and whatever then lies within 15 mm. None when nothing is near.
 ///
-/// The pump moves across the anchors' axes and turns about them by least squares; its height over them
-/// stays, since spacers and rubbers stand between. Method: the closed form of a flat turn between two
+/// The pump moves across the anchors' axes and turns about them by least squares. Its height over them
+/// stays, since spacers and rubbers stand between, unless it is behind an anchor, or farther than 60 mm off:
+/// then it is put 12 mm over the highest. Method: the closed form of a flat turn between two
 /// sets of points.
 pub(crate) fn snap(boot: &Boot, spot: &Spot) -> Option<Snapped> {
     let pump = boot.pump();
@@ -150,16 +244,28 @@ pub(crate) fn snap(boot: &Boot, spot: &Spot) -> Option<Snapped> {
     let round = |deg: f64| (deg * 10.0).round() / 10.0 + 0.0;
     let mut place = Place::from_pose(&(whole * pose));
     place.turn_deg = (round(place.turn_deg.0), round(place.turn_deg.1), round(place.turn_deg.2));
-    let place = shifted(&place, &Vector::zeros());
-    let now = place.pose();
-    let off_mm = pairs
-        .iter()
-        .filter_map(|(mount, known)| {
+    let mut place = shifted(&place, &Vector::zeros());
+    let offsets = |place: &Place| -> Vec<Vector> {
+        let now = place.pose();
+        let offset = |(mount, known): &(String, String)| {
             let mount = pump.mounts.iter().find(|known| known.name == *mount)?;
-            Some(flat(now * mount.at - anchor(known)?.at).norm())
-        })
-        .fold(0.0, f64::max);
-    Some(Snapped { place, pairs, off_mm })
+            Some(now * mount.at - anchor(known)?.at)
+        };
+        pairs.iter().filter_map(offset).collect()
+    };
+    let lowest = |place: &Place| {
+        offsets(place).iter().map(|off| axis.dot(off)).fold(f64::INFINITY, f64::min)
+    };
+    let mut over_mm = lowest(&place);
+    let mut lifted_mm = 0.0;
+    if !(-BEHIND_MM..=SNAP_MM).contains(&over_mm) {
+        let before = over_mm;
+        place = shifted(&place, &(axis * (RUBBER_MM - over_mm)));
+        over_mm = lowest(&place);
+        lifted_mm = over_mm - before;
+    }
+    let off_mm = offsets(&place).iter().map(|off| flat(*off).norm()).fold(0.0, f64::max);
+    Some(Snapped { place, pairs, off_mm, over_mm, lifted_mm })
 }
 
 /// The nearest mount and anchor, and what then lies together too.
@@ -245,5 +351,57 @@ mod tests {
         }
         let free = shifted(&high, &Vector::new(0.0, 0.0, 1.0));
         assert_eq!(stopped(&boot, &high, &free), free);
+    }
+
+    #[test]
+    fn a_pump_far_below_its_studs_is_put_on_them_and_that_is_said() {
+        let (boot, spots) = demo();
+        let mut spot = spots
+            .iter()
+            .find(|spot| spot.name == "On the jack bracket")
+            .expect("the demo has it")
+            .clone();
+        let as_built = snap(&boot, &spot).expect("its bolts say where");
+        assert!(as_built.lifted_mm.abs() < 1e-9 && (as_built.over_mm - 15.0).abs() < 1.0);
+        spot.place.at.z -= 180.0;
+        let snapped = snap(&boot, &spot).expect("its bolts say where");
+        assert!((snapped.over_mm - RUBBER_MM).abs() < 0.2, "{snapped:?}");
+        // 15 mm over them before, 180 lower, 12 over them now.
+        assert!((snapped.lifted_mm - 177.0).abs() < 0.5, "{snapped:?}");
+        assert!((snapped.place.at.z - spot.place.at.z - snapped.lifted_mm).abs() < 0.2);
+    }
+
+    #[test]
+    fn studs_stand_where_the_feet_do_and_only_where_none_is() {
+        let opened = open_demo(Some("sandlark-cabriolet")).expect("the demo is sound");
+        let (boot, spots) = demo();
+        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
+        assert_eq!(studs_under(&boot, &spot.place), Vec::new(), "each foot has its stud");
+        let mut bare = opened;
+        let known = std::mem::take(&mut bare.layout.anchors);
+        bare.layout.spots.iter_mut().for_each(|spot| spot.fixings.clear());
+        bare.layout.lines.iter_mut().for_each(|line| line.clips.clear());
+        let boot = bare.boot(&Boot::usual_options(&bare.layout)).expect("it is ready");
+        let studs = studs_under(&boot, &spot.place);
+        assert_eq!(studs.len(), 4);
+        for stud in &studs {
+            assert_eq!(stud.kind, AnchorKind::Stud { thread_mm: 6.0 });
+            let near = known.iter().map(|anchor| (anchor.at - stud.at).norm());
+            let near = near.fold(f64::INFINITY, f64::min);
+            assert!(near < 2.5, "{stud:?} is {near} mm from the stud that is there");
+        }
+    }
+
+    #[test]
+    fn feet_flat_on_a_bracket_are_told_how_far_to_be_raised() {
+        let (boot, spots) = demo();
+        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
+        assert_eq!(rubber_short_mm(&boot, spot, &spot.place), None, "it has its rubber");
+        let down = boot.drop_down(&spot.place).expect("the bracket is below");
+        let short = rubber_short_mm(&boot, spot, &down).expect("its feet are flat");
+        assert!((short - RUBBER_MM).abs() < 1.1, "{short}");
+        let mut raised = down;
+        raised.at.z += short;
+        assert_eq!(rubber_short_mm(&boot, spot, &raised), None);
     }
 }

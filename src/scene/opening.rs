@@ -25,12 +25,21 @@ type Ready = Result<(Opened, Boot), String>;
 pub(crate) struct Opening {
     wanted: Option<PathBuf>,
     slot: Option<Slot<Ready>>,
+    /// It was measured in before.
+    known: bool,
+    /// What is unsaved in the layout open until then is given up.
+    leave: bool,
 }
 
 impl Opening {
-    /// Opens the layout at a path when the next frame begins.
+    /// Opens the layout of a new boot when the next frame begins.
     pub(crate) fn open(&mut self, path: PathBuf) {
-        self.wanted = Some(path);
+        (self.wanted, self.known, self.leave) = (Some(path), false, false);
+    }
+
+    /// Opens the layout at a path when the next frame begins; `leave` gives up what is unsaved.
+    pub(crate) fn open_known(&mut self, path: PathBuf, leave: bool) {
+        (self.wanted, self.known, self.leave) = (Some(path), true, leave);
     }
 
     /// Whether one is being opened.
@@ -61,7 +70,11 @@ fn open(
     match done {
         Ok(Ok((opened, boot))) => {
             let fresh = View::of(&boot, view.dark);
-            let (inches, tab) = (view.inches, Tab::Measure);
+            let tab = if opening.known { Tab::Boot } else { Tab::Measure };
+            let inches = view.inches;
+            if opening.leave {
+                keeper.close(&document);
+            }
             *view = View { inches, tab, cautions: false, ..fresh };
             let bounds = boot.bodies().map(|(_, solid)| *solid.bounds()).reduce(|a, b| a.with(&b));
             let rect = orbit.rect;
@@ -75,7 +88,11 @@ fn open(
             if let Some(mut window) = window {
                 window.title = format!("Dryberth: {}", document.layout().name);
             }
-            view.say("Opened; the list on the left says what to measure next");
+            view.say(if opening.known {
+                format!("Opened {}", document.layout().name)
+            } else {
+                "Opened; the list on the left says what to measure next".to_string()
+            });
         }
         Ok(Err(why)) => view.warn(why),
         Err(Broken(why)) => view.panic = Some(why),

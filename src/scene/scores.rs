@@ -42,6 +42,8 @@ struct Numbered {
 struct Preparing {
     slot: Slot<(u64, Result<Boot, PrepareError>)>,
     work: Arc<Work>,
+    /// The options that it is made ready with.
+    fitted: Vec<String>,
     since: Instant,
 }
 
@@ -231,6 +233,13 @@ impl Scores {
         self.wanted_options = Some(options);
     }
 
+    /// The options that are fitted, or will be when the boot is next ready.
+    pub(crate) fn fitted(&self, document: &Document) -> Vec<String> {
+        let next = self.preparing.as_ref().map(|preparing| preparing.fitted.clone());
+        let next = self.wanted_options.clone().or(next);
+        next.unwrap_or_else(|| document.boot().fitted().to_vec())
+    }
+
     /// Why the boot could not be made ready, once.
     pub fn take_refusal(&mut self) -> Option<String> {
         self.refused.take()
@@ -373,7 +382,7 @@ fn prepare_boot(
         let work = Arc::new(Work::default());
         let prepare = document.preparation(&fitted, Arc::clone(&work));
         let slot = beside_the_frames(wake.as_deref(), prepare);
-        scores.preparing = Some(Preparing { slot, work, since: Instant::now() });
+        scores.preparing = Some(Preparing { slot, work, fitted, since: Instant::now() });
     }
 }
 

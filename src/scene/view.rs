@@ -118,6 +118,20 @@ pub struct Start {
     pub sill_mm: f64,
     /// Why it can't be begun.
     pub wrong: Option<String>,
+    /// Enter was pressed: it is begun when what was typed has been taken.
+    pub(crate) enter: bool,
+    pub(crate) ready: bool,
+}
+
+/// A layout that is being chosen to be opened.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Choosing {
+    /// Layouts near by: the model and the file.
+    pub found: Vec<(String, std::path::PathBuf)>,
+    /// The path as typed or chosen.
+    pub path: String,
+    /// Why it can't be opened.
+    pub wrong: Option<String>,
     pub(crate) ready: bool,
 }
 
@@ -133,6 +147,7 @@ impl Default for Start {
             high_mm: 400.0,
             sill_mm: 100.0,
             wrong: None,
+            enter: false,
             ready: false,
         }
     }
@@ -220,6 +235,8 @@ pub struct View {
     pub(crate) lists: BTreeSet<Kind>,
     /// A new boot that is being begun.
     pub start: Option<Start>,
+    /// A layout that is being chosen to be opened.
+    pub choosing: Option<Choosing>,
     /// A scan that is being taken in.
     pub import: Option<super::import::Import>,
     /// Unsaved work from before a crash, to be decided on.
@@ -303,6 +320,7 @@ impl View {
             form: None,
             lists: BTreeSet::new(),
             start: None,
+            choosing: None,
             import: None,
             recovered: None,
             on_disk: None,
@@ -365,6 +383,7 @@ impl View {
             || self.closing
             || self.failed.is_some()
             || self.start.is_some()
+            || self.choosing.is_some()
             || self.recovered.is_some()
             || self.panic.is_some()
             || self.help.is_some()

@@ -42,7 +42,7 @@ fn make(script: &mut Script, seen: &Arc<Mutex<Seen>>) {
     script.click("New boot…");
     script.until("the start is shown", |world| world.resource::<View>().start.is_some());
     script.write("Test hatch");
-    script.click("Begin");
+    script.tap(KeyCode::Enter, Key::Enter);
     script.until("the new boot is open and scored", |world| {
         world.resource::<Document>().layout().name == "Test hatch" && settled(world)
     });
@@ -189,7 +189,12 @@ fn drag_a_face(script: &mut Script) {
         *start.lock().unwrap() = (at, top.z);
         move_to(world, at);
     });
-    script.act("pressing", |world| left_button(world, ButtonState::Pressed));
+    let eye: Arc<Mutex<Pos2>> = Arc::default();
+    let still = Arc::clone(&eye);
+    script.act("pressing", move |world| {
+        *still.lock().unwrap() = eye_stays_at(world);
+        left_button(world, ButtonState::Pressed);
+    });
     let way = Arc::clone(&from);
     let mut step = 0.0_f32;
     script.step("dragging up", move |world| {
@@ -207,6 +212,8 @@ fn drag_a_face(script: &mut Script) {
         let (_, before) = *from.lock().unwrap();
         assert!(a.z.max(b.z) > before + 5.0, "{} {}", a.z.max(b.z), before);
         assert_eq!(document.undo_words(), Some("drag"));
+        let turned = (*eye.lock().unwrap() - eye_stays_at(world)).length();
+        assert!(turned < 0.01, "the view stays while a handle is held: {turned}");
     });
     script.click("Done");
 }

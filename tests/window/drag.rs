@@ -27,6 +27,8 @@ struct Seen {
     spot: String,
     unsaved_after: bool,
     said: String,
+    eye: Option<Pos2>,
+    eye_after: Option<Pos2>,
 }
 
 fn drag_and_save(script: &mut Script, seen: &Arc<Mutex<Seen>>) {
@@ -71,7 +73,9 @@ fn drag_and_save(script: &mut Script, seen: &Arc<Mutex<Seen>>) {
     });
     let from: Arc<Mutex<(Pos2, Pos2)>> = Arc::new(Mutex::new((Pos2::ZERO, Pos2::ZERO)));
     let way = Arc::clone(&from);
+    let kept = note(seen);
     script.act("the pointer goes to the pump", move |world| {
+        kept.lock().unwrap().eye = Some(eye_stays_at(world));
         *way.lock().unwrap() = (on_the_pump(world), on_the_floor(world));
         move_to(world, way.lock().unwrap().0);
     });
@@ -96,6 +100,7 @@ fn drag_and_save(script: &mut Script, seen: &Arc<Mutex<Seen>>) {
     script.act("looking", move |world| {
         let mut kept = kept.lock().unwrap();
         kept.dropped = Some(place(world));
+        kept.eye_after = Some(eye_stays_at(world));
         kept.dropped_scores = headlines(world);
     });
     with_control(script, "undo", KeyCode::KeyZ, "z");
@@ -146,6 +151,8 @@ fn a_drag_changes_the_scores_and_is_undone_in_one_step_and_saved() {
     let seen = seen.lock().unwrap().clone();
     let (start, dropped) = (seen.start.unwrap(), seen.dropped.unwrap());
     assert!((start.at - dropped.at).norm() > 50.0, "the pump was dragged: {start:?} {dropped:?}");
+    let turned = (seen.eye.unwrap() - seen.eye_after.unwrap()).length();
+    assert!(turned < 0.01, "the view stays while the pump is held: {turned}");
     assert_ne!(seen.start_scores, seen.dropped_scores, "the headline scores changed");
     assert!(seen.scores_while_held >= 2, "scores landed during the drag");
     assert!(same(&start, &seen.undone.unwrap()), "one undo brought it back");

@@ -74,6 +74,12 @@ fn forms(script: &mut Script) {
     script.click("Moving parts (*)");
     script.click("Boot lid");
     script.until("the lid's form", |world| world.resource::<View>().form.is_some());
+    // Escape closes the list that is open, not the form under it.
+    script.click("turns");
+    script.until("the list is open", popup);
+    script.tap(KeyCode::Escape, Key::Escape);
+    script.until("the list is shut", |world| !popup(world));
+    script.act("the form is not", |world| assert!(world.resource::<View>().form.is_some()));
     script.click("Another part drives it");
     script.until("it is driven", |world| {
         world
@@ -86,8 +92,39 @@ fn forms(script: &mut Script) {
     script.pause(12);
     script.picture("drive-form");
     with_control(script, "undo", KeyCode::KeyZ, "z");
+    script.until("what was taken back is said", |world| {
+        let said = world.resource::<View>().said.clone().unwrap_or_default().0;
+        said == "Took back: change, boot lid"
+    });
     script.click("Done");
     script.until("at rest", settled);
+    script.act("and still is when the boot is ready", |world| {
+        let said = world.resource::<View>().said.clone().unwrap_or_default().0;
+        assert_eq!(said, "Took back: change, boot lid");
+    });
+}
+
+/// Another layout is opened in the same window, from the list of those beside the open one.
+fn opened(script: &mut Script) {
+    script.click("Open…");
+    script.until("those near by are listed", |world| {
+        let choosing = world.resource::<View>().choosing.clone();
+        choosing.is_some_and(|choosing| choosing.found.len() >= 2)
+    });
+    script.pause(6);
+    script.picture("open");
+    script.click("Wrenfield drop-top (*)");
+    script.tab_to("Open", false);
+    script.tap(KeyCode::Enter, Key::Enter);
+    script.until("it is open", |world| {
+        let document = world.resource::<Document>();
+        document.file_name().as_deref() == Some("wrenfield-drop-top.ron")
+    });
+    script.until("and scored", settled);
+}
+
+fn popup(world: &mut World) -> bool {
+    bevy_egui::egui::Popup::is_any_open(&panels(world))
 }
 
 #[test]
@@ -100,5 +137,6 @@ fn limits_gaps_openings_and_drives_are_typed_and_taken_back() {
     drive(&path, (1280, 800), |script| {
         script.past_the_cautions();
         forms(script);
+        opened(script);
     });
 }

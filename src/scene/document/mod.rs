@@ -3,6 +3,7 @@
 //! It is the truth; the entities of the scene are a view of it. It changes only by an [`Edit`].
 
 mod disk;
+mod wrong;
 
 use std::sync::Arc;
 
@@ -181,12 +182,7 @@ impl Document {
         let mut problems = layout.problems();
         problems.extend(layout.problems_with(&self.pump));
         if !problems.is_empty() {
-            return Err(problems
-                .iter()
-                .map(|wrong| {
-                    format!("{}: {}; expected {}", wrong.place(), wrong.found, wrong.expected)
-                })
-                .collect());
+            return Err(problems.iter().map(|it| wrong::sentence(&layout, it)).collect());
         }
         let mut list = std::mem::take(&mut layout.spots);
         if list.is_empty() {

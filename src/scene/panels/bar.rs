@@ -68,6 +68,10 @@ fn actions(ui: &mut Ui, desk: &mut Desk) {
     if response.on_hover_text("Measure in another car, from nothing").clicked() {
         desk.view.start = Some(Start::default());
     }
+    let response = ui.add_enabled(!desk.opening.busy(), Button::new("Open…"));
+    if response.on_hover_text("Open another layout in this window (Ctrl+O)").clicked() {
+        super::open::ask(desk);
+    }
     if ui
         .button("New spot")
         .on_hover_text("Start another spot from where the pump stands now (Ctrl+N)")

@@ -83,7 +83,7 @@ fn options(ui: &mut Ui, desk: &mut Desk) {
     }
     if let Some(options) = asked {
         desk.scores.fit_options(options);
-        desk.view.say("Making the boot ready with these options");
+        desk.view.say(format!("{} with these options", super::MAKING_READY));
     }
 }
 

@@ -3,7 +3,8 @@
 use bevy_egui::egui::{Context, RichText, ScrollArea};
 
 use super::{Desk, dialog};
-use crate::scene::figures;
+use crate::checks::HeadlineId;
+use crate::scene::{figures, moves};
 
 /// What is said about a check.
 pub(crate) struct Meaning {
@@ -200,7 +201,9 @@ pub(crate) const MEANINGS: &[Meaning] = &[
         id: "tool",
         means: "How much room there is over the nut that a spanner gets to worst.",
         source: "Common practice, no source.",
-        mind: "A bolt that can't be reached is a bolt that nobody tightens.",
+        mind: "A bolt that can't be reached is a bolt that nobody tightens. Feet that stand flat on a bracket \
+               leave no room for the rubber under them: raise the pump by the rubber's height, usually 10 to \
+               15 mm.",
     },
     Meaning {
         id: "drill",
@@ -224,16 +227,71 @@ const UNKNOWN: Meaning = Meaning {
     mind: "",
 };
 
+/// Words of forms that are not plain by themselves.
+const WORDS: &[Meaning] = &[
+    Meaning {
+        id: "upstream",
+        means: "Length of the feed cable from the battery or fuse box to where it comes into the boot, one \
+                way. What lies in the boot is the free length.",
+        source: "Measured along the cable, or along the sill where it runs.",
+        mind: "The way back through the body counts as a second conductor of the same copper.",
+    },
+    Meaning {
+        id: "joints",
+        means: "Resistance of everything on the way that is not cable: battery, fuse, relay, crimps and \
+                plugs together.",
+        source: "3 mΩ is common practice for a sound loom, no source. Two readings at the plug, pump off \
+                 and running, replace it.",
+        mind: "A plug that has gone green has several times as much.",
+    },
+    Meaning {
+        id: "conductor",
+        means: "How warm the copper gets in use: warm copper resists more, 0.4 % for each degree.",
+        source: "The temperature coefficient of copper; IEC 60228 gives resistances at 20 °C.",
+        mind: "40 °C is a boot in summer.",
+    },
+];
+
+/// What a form's word means; none for one that is plain by itself.
+pub(crate) fn word(word: &str) -> Option<&'static Meaning> {
+    WORDS.iter().find(|meaning| meaning.id == word)
+}
+
+/// Whether a check is about what holds the pump.
+pub(crate) fn about_holding(id: &str) -> bool {
+    matches!(id, "anchors" | "fixings" | "fixing-length" | "shake" | "tool" | "drill" | "load")
+}
+
 /// What is said about a check; a check whose name has a part after a dash or dot may share the part
 /// before it.
 pub(crate) fn meaning(id: &str) -> &'static Meaning {
-    MEANINGS.iter().find(|meaning| meaning.id == id).unwrap_or(&UNKNOWN)
+    MEANINGS.iter().chain(WORDS).find(|meaning| meaning.id == id).unwrap_or(&UNKNOWN)
+}
+
+/// What would help to hold the pump where it stands now: rubber under its feet, packing, other advice.
+fn holding(desk: &Desk) -> Vec<String> {
+    let inches = desk.view.inches;
+    let mut words = Vec::new();
+    let spot = desk.document.spot();
+    if let Some(short_mm) = moves::rubber_short_mm(desk.document.boot(), spot, &spot.place) {
+        let by = figures::length(short_mm, inches);
+        words.push(format!("Its feet stand flat: raise the pump by {by} for the rubber."));
+    }
+    let landed = desk.scores.of(desk.document.current());
+    if let Some(details) = landed.and_then(|landed| landed.card.details.as_ref()) {
+        let notes = details.notes(HeadlineId::Hold).into_iter();
+        let notes = notes.filter(|note| matches!(note.title.as_str(), "packing" | "to hold it"));
+        words.extend(notes.map(|note| figures::capital(&figures::reason(&note.text, inches))));
+    }
+    words
 }
 
 /// The dialog, while something is asked about.
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
     let Some(id) = desk.view.help else { return };
     let meaning = meaning(id);
+    let here = if about_holding(id) { holding(desk) } else { Vec::new() };
+    let of_check = WORDS.iter().all(|word| word.id != id);
     let mut close = false;
     dialog(ctx, "meaning", &figures::question(id), 440.0, |ui| {
         let part = |ui: &mut bevy_egui::egui::Ui, title: &str, words: &str| {
@@ -247,13 +305,16 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
             part(ui, "What it is", meaning.means);
             part(ui, "Where it comes from", meaning.source);
             part(ui, "Mind", meaning.mind);
-            part(
-                ui,
-                "What a verdict means",
-                "Pass: inside the limit with room to spare. Tight: inside it, but by less than the \
-                 tolerance or half the way to comfort. Fail: outside. Unknown: something was not \
-                 measured.",
-            );
+            part(ui, "At this spot", &here.join("\n"));
+            if of_check {
+                part(
+                    ui,
+                    "What a verdict means",
+                    "Pass: inside the limit with room to spare. Tight: inside it, but by less than the \
+                     tolerance or half the way to comfort. Fail: outside. Unknown: something was not \
+                     measured.",
+                );
+            }
         });
         ui.label(
             RichText::new(

@@ -1,7 +1,7 @@
 //! What keys do.
 
 use bevy::input::keyboard::{Key, KeyboardInput};
-use bevy_egui::egui::{Context, Order, Pos2};
+use bevy_egui::egui::{Context, Order, Popup, Pos2};
 
 use super::{Desk, bar};
 use crate::model::Vector;
@@ -94,7 +94,10 @@ pub(crate) fn act<'a>(
         } else if !typing && event.logical_key == Key::Home {
             desk.orbit.frame_all();
         } else if !typing && event.logical_key == Key::Escape {
-            escape(desk);
+            // An open list takes it for itself.
+            if !Popup::is_any_open(ctx) {
+                escape(desk);
+            }
         } else if desk.view.present && letter == "p" {
             desk.view.present = false;
             desk.view.spin = false;
@@ -125,6 +128,7 @@ fn close_dialog(desk: &mut Desk) {
     if desk.view.failed.take().is_some()
         || desk.view.help.take().is_some()
         || desk.view.start.take().is_some()
+        || desk.view.choosing.take().is_some()
     {
         return;
     }
@@ -142,6 +146,7 @@ fn shortcut(desk: &mut Desk, letter: &str, shift: bool, typing: bool) {
     match (letter, shift) {
         ("s", _) => desk.save(),
         ("n", _) => bar::new_spot(desk),
+        ("o", _) => super::open::ask(desk),
         ("z", false) if !typing => desk.undo(),
         ("z", true) | ("y", _) if !typing => desk.redo(),
         _ => {}

@@ -16,10 +16,12 @@ mod keys;
 mod limits;
 mod lost;
 mod measure;
+mod mounts;
 mod movers;
 mod naming;
 mod notes;
 mod number;
+mod open;
 mod pose;
 mod present;
 mod spots;
@@ -52,10 +54,11 @@ use super::opening::Opening;
 use super::orbit::Orbit;
 use super::scores::{Extras, Scores};
 use super::theme::{self, Palette};
+use super::thing;
 use super::view::{Failed, View};
 use crate::checks::Boot;
 use crate::geometry::gap;
-use crate::model::{Place, Vector};
+use crate::model::{Layout, Place, Vector};
 
 /// Everything that a panel may look at and change.
 pub(crate) struct Desk<'a> {
@@ -109,16 +112,24 @@ impl Desk<'_> {
 
     /// Takes the last step back.
     pub(crate) fn undo(&mut self) {
+        let before = self.document.whole();
         if let Some(words) = self.document.undo() {
-            self.view.say(format!("Took back: {words}"));
+            self.say_step("Took back", words, &before);
         }
     }
 
     /// Does it again.
     pub(crate) fn redo(&mut self) {
+        let before = self.document.whole();
         if let Some(words) = self.document.redo() {
-            self.view.say(format!("Did again: {words}"));
+            self.say_step("Did again", words, &before);
         }
+    }
+
+    fn say_step(&mut self, what: &str, words: &str, before: &Layout) {
+        let named = thing::difference(before, &self.document.whole());
+        let named = named.map_or_else(String::new, |named| format!(", {named}"));
+        self.view.say(format!("{what}: {words}{named}"));
     }
 
     /// Lets the pump down until it rests on what is below it.
@@ -132,10 +143,18 @@ impl Desk<'_> {
         down.at.z = (down.at.z * 10.0 - 1e-6).ceil() / 10.0;
         let gesture = self.document.gesture();
         self.document.place(down, gesture);
-        self.view.say(match rests_on(self.document.boot(), &down) {
+        let boot = self.document.boot();
+        let mut words = match rests_on(boot, &down) {
             Some(name) => format!("Dropped; it rests on {name}"),
             None => "Dropped onto what is below".to_string(),
-        });
+        };
+        if let Some(short_mm) = moves::rubber_short_mm(boot, self.document.spot(), &down) {
+            let by = super::figures::length(short_mm, self.view.inches);
+            words.push_str(&format!(
+                ", its feet flat: raise it by {by} for the rubber under its bolts (Page up)"
+            ));
+        }
+        self.view.say(words);
     }
 
     /// Pushes the pump along a direction until it touches something.
@@ -167,7 +186,19 @@ impl Desk<'_> {
                     .iter()
                     .map(|(mount, anchor)| format!("{mount} over {anchor}"))
                     .collect();
-                self.view.say(format!("Snapped, off by {off} at most: {}", pairs.join(", ")));
+                let inches = self.view.inches;
+                let over = super::figures::length(snapped.over_mm.abs(), inches);
+                let height = if snapped.lifted_mm.abs() > 0.05 {
+                    let by = super::figures::length(snapped.lifted_mm.abs(), inches);
+                    let way = if snapped.lifted_mm > 0.0 { "up" } else { "down" };
+                    format!("{way} by {by}, {over} over the anchors for the rubber")
+                } else if snapped.over_mm < 0.0 {
+                    format!("{over} behind the anchors")
+                } else {
+                    format!("{over} over the anchors")
+                };
+                let pairs = pairs.join(", ");
+                self.view.say(format!("Snapped, {height}, off by {off} at most: {pairs}"));
             }
             None => self.view.warn(format!(
                 "Nothing to snap to: no anchor within {}",
@@ -195,6 +226,9 @@ impl Desk<'_> {
         }
     }
 }
+
+/// How what is said begins while a boot is made ready.
+pub(crate) const MAKING_READY: &str = "Making the boot ready";
 
 /// The longest that a click may take, s.
 const CLICK_S: f64 = 3.0;
@@ -305,13 +339,18 @@ fn draw(
     if *boot_age != document.boot_age() {
         *boot_age = document.boot_age();
         if !document.boot_stale() && view.form.is_none() {
-            view.say("The boot is ready as it stands now");
+            // What was done last stays in sight; only that it is being made ready is over.
+            let waits = |said: &(String, bool)| said.0.starts_with(MAKING_READY);
+            if view.said.as_ref().is_none_or(waits) {
+                view.say("The boot is ready as it stands now");
+            }
         }
     }
     if let Some(why) = scores.take_panic() {
         view.panic = Some(why);
     }
-    let details = view.notes || view.layers.cut_outs || view.layers.loads;
+    let asks_hold = view.help.is_some_and(help::about_holding);
+    let details = view.notes || view.layers.cut_outs || view.layers.loads || asks_hold;
     scores.extras = Extras { details, rock: view.layers.rock };
     if let Some(refusal) = scores.take_refusal() {
         view.warn(refusal);
@@ -353,6 +392,7 @@ fn draw(
     compare::show(&ctx, &mut desk);
     cautions::show(&ctx, &mut desk);
     start::show(&ctx, &mut desk);
+    open::show(&ctx, &mut desk);
     help::show(&ctx, &mut desk);
     if !desk.view.cautions {
         lost::show(&ctx, &mut desk);

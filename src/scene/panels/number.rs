@@ -29,17 +29,40 @@ impl Number<'_> {
     /// Shows the box. Gives the new value when there is one; what can't be read or lies outside the
     /// range is said in the line along the bottom.
     pub(crate) fn show(&self, ui: &mut Ui, view: &mut View, value: f64) -> (Response, Option<f64>) {
+        self.shown(ui, view, value, false)
+    }
+
+    /// The same, but what is typed outside the range changes nothing.
+    pub(crate) fn refusing(
+        &self,
+        ui: &mut Ui,
+        view: &mut View,
+        value: f64,
+    ) -> (Response, Option<f64>) {
+        self.shown(ui, view, value, true)
+    }
+
+    fn shown(
+        &self,
+        ui: &mut Ui,
+        view: &mut View,
+        value: f64,
+        refuses: bool,
+    ) -> (Response, Option<f64>) {
         let typed: RefCell<Option<(String, Option<f64>)>> = RefCell::new(None);
         let mut now = value;
         let parse = |words: &str| {
             let found = read(words);
             *typed.borrow_mut() = Some((words.trim().to_string(), found));
-            found
+            found.filter(|found| !refuses || self.range.contains(found))
         };
         let mut number = DragValue::new(&mut now)
             .speed(self.speed)
             .range(self.range.clone())
+            // What is outside already is not this box's to change.
+            .clamp_existing_to_range(!refuses)
             .fixed_decimals(self.decimals)
+            .custom_formatter(|value, _| written(value, self.decimals))
             .update_while_editing(false)
             .custom_parser(parse);
         if self.with_unit {
@@ -47,7 +70,7 @@ impl Number<'_> {
         }
         let response = ui.add_sized(self.size, number);
         if let Some((words, found)) = typed.into_inner() {
-            self.complain(view, value, &words, found);
+            self.complain(view, value, &words, found, refuses);
         }
         let scale = 10_f64.powi(i32::try_from(self.decimals).unwrap_or(0));
         let other = ((now - value) * scale).abs() > 0.5;
@@ -58,7 +81,14 @@ impl Number<'_> {
         if self.unit == "°" { self.unit.to_string() } else { format!(" {}", self.unit) }
     }
 
-    fn complain(&self, view: &mut View, value: f64, words: &str, found: Option<f64>) {
+    fn complain(
+        &self,
+        view: &mut View,
+        value: f64,
+        words: &str,
+        found: Option<f64>,
+        refuses: bool,
+    ) {
         let (name, suffix, decimals) = (self.name, self.suffix(), self.decimals);
         match found {
             None if words.is_empty() => {}
@@ -68,6 +98,12 @@ impl Number<'_> {
             Some(found) if !self.range.contains(&found) => {
                 let end = if found < *self.range.start() { "less" } else { "more" };
                 let limit = found.clamp(*self.range.start(), *self.range.end());
+                if refuses {
+                    view.warn(format!(
+                        "{name} can't be {end} than {limit}{suffix}; it stays {value:.decimals$}{suffix}"
+                    ));
+                    return;
+                }
                 view.warn(format!(
                     "{name} can't be {end} than {}{suffix}; set to that",
                     spaced(limit)
@@ -94,6 +130,13 @@ fn read(words: &str) -> Option<f64> {
         })
         .collect();
     bare.parse().ok().filter(|number: &f64| number.is_finite())
+}
+
+/// A number as its box shows it, and never "-0".
+fn written(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let nothing = text.chars().all(|letter| "-0.".contains(letter));
+    if nothing { text.trim_start_matches('-').to_string() } else { text }
 }
 
 /// A number without decimals, its thousands set apart.
@@ -132,5 +175,12 @@ mod tests {
         }
         assert_eq!(spaced(-20_000.0), "−20 000");
         assert_eq!(spaced(200.0), "200");
+    }
+
+    #[test]
+    fn nothing_is_never_less_than_nothing() {
+        assert_eq!(written(-0.04, 1), "0.0");
+        assert_eq!(written(-0.0, 0), "0");
+        assert_eq!(written(-0.06, 1), "-0.1");
     }
 }

@@ -2,11 +2,12 @@
 
 use std::path::PathBuf;
 
-use bevy_egui::egui::{Context, Label, RichText, TextEdit};
+use bevy_egui::egui::{Context, Key, Label, RichText, TextEdit};
 
 use super::{Desk, dialog, fields};
 use crate::checks::Verdict;
 use crate::scene::opening::begin;
+use crate::scene::view::Start;
 
 /// Width of the titles before the lengths, points.
 const TITLE: f32 = 220.0;
@@ -15,7 +16,9 @@ const TITLE: f32 = 220.0;
 pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
     let Some(mut start) = desk.view.start.take() else { return };
     let folder = folder(desk);
-    let (mut create, mut close) = (false, false);
+    let before = start.clone();
+    let mut create = std::mem::take(&mut start.enter);
+    let mut close = false;
     dialog(ctx, "new boot", "New boot", 470.0, |ui| {
         ui.label("Model, in the workshop's words");
         let name = ui.add(TextEdit::singleline(&mut start.name).desired_width(f32::INFINITY));
@@ -24,7 +27,8 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
             start.ready = true;
         }
         ui.label("The origin: a point that the tape reaches, in words");
-        ui.add(TextEdit::multiline(&mut start.origin).desired_rows(2).desired_width(f32::INFINITY));
+        let origin = TextEdit::multiline(&mut start.origin).desired_rows(2);
+        let origin = ui.add(origin.desired_width(f32::INFINITY)).has_focus();
         ui.label(
             RichText::new("x runs forward from it, y to the left, z up.")
                 .size(12.0)
@@ -70,10 +74,18 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
         }
         ui.add_space(4.0);
         ui.horizontal(|ui| {
-            create = ui.button("Begin").clicked();
-            close = ui.button("Cancel").clicked();
+            create |= ui.button("Begin").clicked();
+            let cancel = ui.button("Cancel");
+            close = cancel.clicked();
+            // A length takes what was typed in the next frame.
+            let enter = ui.input(|input| input.key_pressed(Key::Enter));
+            start.enter = enter && !origin && !cancel.has_focus() && !create;
+            desk.moving |= start.enter;
         });
     });
+    if start != (Start { ready: start.ready, enter: start.enter, ..before }) {
+        start.wrong = None;
+    }
     if create {
         if desk.document.any_unsaved() {
             desk.save();

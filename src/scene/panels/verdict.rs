@@ -50,6 +50,7 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk) {
             // Above the fixings, whose number changes, so that the box stays where it is.
             note(ui, desk);
             super::fixing::held(ui, desk);
+            super::mounts::show(ui, desk);
         });
     });
 }

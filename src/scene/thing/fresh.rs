@@ -2,18 +2,23 @@
 
 use std::collections::BTreeSet;
 
-use super::{Kind, Thing};
+use super::{Kind, Thing, ports};
+use crate::checks::Boot;
 use crate::model::{
-    Anchor, AnchorKind, Axis, Body, Car, Drain, Exit, Layout, Leak, Line, LineKind, Motion, Mover,
-    MoverKind, Opening, OpeningOutline, OptionModule, Place, Point, Ram, Role, Shape, TapeEdge,
-    Trim, TrimKind, Unbolt, Vector, Viewpoint,
+    Anchor, AnchorKind, Axis, Body, Cable, Car, Drain, Exit, Layout, Leak, Line, LineKind, Motion,
+    Mover, MoverKind, Opening, OpeningOutline, OptionModule, Place, Point, Ram, Role, Shape,
+    TapeEdge, Trim, TrimKind, Unbolt, Vector, Viewpoint,
 };
 
 /// What a new thing may need to know of the layout that it comes into.
 #[derive(Debug, Clone, Default)]
 pub struct Known {
-    /// A port of the pump, for a line.
+    /// A port of the pump that no hose goes to yet, for a hose.
     pub port: String,
+    /// The pump's plug, for a cable.
+    pub plug: String,
+    /// The pump's release, for a cord.
+    pub release: String,
     /// A body, for one that can be unbolted.
     pub body: String,
     /// An option, for a rule.
@@ -21,15 +26,18 @@ pub struct Known {
 }
 
 impl Known {
-    /// The first body that could be unbolted and the first option of a layout, with a port of the pump.
-    pub fn of(layout: &Layout, port: &str) -> Known {
+    /// The first body that could be unbolted and the first option of a layout, with the ports of the pump
+    /// that new lines go to.
+    pub fn of(layout: &Layout, boot: &Boot) -> Known {
         let loose = |body: &&Body| {
             matches!(body.role, Role::Module | Role::Bracket | Role::Loom | Role::Other)
                 && layout.handover.unbolt.iter().all(|known| known.body != body.name)
         };
         let body = layout.bodies.iter().find(loose).or(layout.bodies.first());
         Known {
-            port: port.to_string(),
+            port: ports::usual(boot, layout, &LineKind::Hose),
+            plug: ports::usual(boot, layout, &LineKind::Cable(usual_cable())),
+            release: ports::usual(boot, layout, &LineKind::Cord),
             body: body.map_or_else(String::new, |body| body.name.clone()),
             option: layout.options.first().map_or_else(String::new, |option| option.name.clone()),
         }
@@ -171,6 +179,17 @@ impl Thing {
     }
 }
 
+/// A feed cable of a usual kind. Common practice, no source.
+pub(crate) fn usual_cable() -> Cable {
+    Cable {
+        area_mm2: 6.0,
+        upstream_mm: 1000.0,
+        supply_v: 12.6,
+        joints_mohm: 3.0,
+        conductor_c: 40.0,
+    }
+}
+
 /// A body as measured, on every car.
 pub(crate) fn body(name: &str, role: Role, shape: Shape) -> Body {
     Body {
@@ -208,16 +227,14 @@ fn flat(at: Point, long_mm: f64, wide_mm: f64) -> Vec<Point> {
 mod tests {
     use super::*;
 
-    fn demo() -> Layout {
-        crate::format::open_demo(None).expect("the demo is sound").layout
-    }
-
     #[test]
     fn every_new_thing_is_sound_and_called_apart() {
-        let mut layout = demo();
+        let opened = crate::format::open_demo(None).expect("the demo is sound");
+        let boot = opened.boot(&Boot::usual_options(&opened.layout)).expect("it is ready");
+        let mut layout = opened.layout.clone();
         for kind in Kind::ALL {
             for _ in 0..2 {
-                let known = Known::of(&layout, "port 1");
+                let known = Known::of(&layout, &boot);
                 let mut thing = Thing::new(kind, Point::new(201.0, 99.0, 12.0), &known);
                 thing.call_apart(&layout);
                 thing.add_to(&mut layout);

@@ -1,12 +1,15 @@
 //! One measured thing of any kind, taken out of the layout's lists and put back.
 
+mod differs;
 mod fresh;
 mod kind;
 mod lists;
 mod placed;
+pub(crate) mod ports;
 
+pub(crate) use differs::difference;
 pub use fresh::Known;
-pub(crate) use fresh::body;
+pub(crate) use fresh::{body, usual_cable};
 pub use kind::Kind;
 
 use crate::model::{

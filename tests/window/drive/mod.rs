@@ -274,6 +274,12 @@ pub(crate) fn on_the_floor(world: &World) -> Pos2 {
     world.resource::<Orbit>().screen(&floor).expect("the floor is before the eye")
 }
 
+/// Where a place of the boot is seen, as long as the eye stays: a change of it is a turn of the view.
+pub(crate) fn eye_stays_at(world: &World) -> Pos2 {
+    let far = dryberth::model::Point::new(300.0, 100.0, 50.0);
+    world.resource::<Orbit>().screen(&far).expect("before the eye")
+}
+
 pub(crate) fn same(a: &Place, b: &Place) -> bool {
     (a.at - b.at).norm() < 1e-9
         && (a.turn_deg.0 - b.turn_deg.0).abs() < 1e-9

@@ -29,11 +29,17 @@ pub(crate) fn label(ui: &mut Ui, desk: &Desk, words: &str) {
 /// Width of the labels before boxes, so that the boxes of a form stand under one another.
 const COLUMN: f32 = 104.0;
 
-/// A label before a box, as wide as the others unless it needs more.
-fn column(ui: &mut Ui, desk: &Desk, words: &str, wide: f32) {
+/// A label before a box, as wide as the others unless it needs more; with a button that says what it means
+/// where it isn't plain by itself.
+fn column(ui: &mut Ui, desk: &mut Desk, words: &str, wide: f32) {
     ui.spacing_mut().item_spacing.x = 4.0;
     let before = ui.cursor().left();
     label(ui, desk, words);
+    if let Some(meaning) = super::help::word(words)
+        && ui.small_button("?").on_hover_text(meaning.means).clicked()
+    {
+        desk.view.help = Some(meaning.id);
+    }
     let used = ui.cursor().left() - before;
     if used < wide {
         ui.add_space(wide - used);
@@ -73,18 +79,34 @@ pub(crate) fn length_after(ui: &mut Ui, desk: &mut Desk, wide: f32, title: &str,
 
 /// Only its box.
 fn length_box(ui: &mut Ui, desk: &mut Desk, name: &str, value: &mut f64, wide: f32) {
+    bounded_box(ui, desk, name, -FARTHEST_MM, value, wide);
+}
+
+/// The box of a length that can't be less than `least_mm`; what is less is refused in words.
+fn bounded_box(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    name: &str,
+    least_mm: f64,
+    value: &mut f64,
+    wide: f32,
+) {
     let inches = desk.view.inches;
     let scale = if inches { MM_PER_INCH } else { 1.0 };
     let number = Number {
         name,
         unit: unit(desk),
         with_unit: false,
-        range: -FARTHEST_MM / scale..=FARTHEST_MM / scale,
+        range: least_mm / scale..=FARTHEST_MM / scale,
         decimals: if inches { 2 } else { 1 },
         speed: if inches { 0.02 } else { 0.5 },
         size: Vec2::new(wide, 22.0),
     };
-    let (shown, typed) = number.show(ui, desk.view, *value / scale);
+    let (shown, typed) = if least_mm > 0.0 {
+        number.refusing(ui, desk.view, *value / scale)
+    } else {
+        number.show(ui, desk.view, *value / scale)
+    };
     if let Some(typed) = typed {
         *value = typed * scale;
     }
@@ -141,17 +163,31 @@ pub(crate) fn maybe_length(
 /// Three coordinates in a row, their title over them.
 pub(crate) fn point(ui: &mut Ui, desk: &mut Desk, title: &str, point: &mut Point) {
     if !title.is_empty() {
-        titled(ui, desk, title);
+        titled(ui, desk, &format!("{title}: x, y, z"));
     }
-    ui.horizontal(|ui| coordinates(ui, desk, title, point));
+    ui.horizontal(|ui| coordinates(ui, desk, title, point, COORDINATE));
 }
 
-fn coordinates(ui: &mut Ui, desk: &mut Desk, title: &str, point: &mut Point) {
+/// Width of the box of a coordinate, points.
+const COORDINATE: f32 = 55.0;
+
+fn coordinates(ui: &mut Ui, desk: &mut Desk, title: &str, point: &mut Point, wide: f32) {
     ui.spacing_mut().item_spacing.x = 3.0;
     for (axis, letter) in ["x", "y", "z"].into_iter().enumerate() {
         let name = format!("{letter} of {title}");
-        length_box(ui, desk, &name, &mut point[axis], 55.0);
+        length_box(ui, desk, &name, &mut point[axis], wide);
     }
+}
+
+/// The heads of columns of coordinates as wide as their boxes, with the unit.
+fn heads(ui: &mut Ui, desk: &Desk, heads: &[&str], wide: f32) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 3.0;
+        for head in heads {
+            let words = faint(desk, &format!("{head}, {}", unit(desk)));
+            ui.add_sized(Vec2::new(wide, 14.0), bevy_egui::egui::Label::new(words));
+        }
+    });
 }
 
 /// The ways that a tape or a square gives, and any other in numbers.

@@ -2,10 +2,15 @@
 
 use bevy_egui::egui::Ui;
 
-use super::{choice, coordinates, label, length, length_box, point, titled};
+use super::{
+    COORDINATE, bounded_box, choice, coordinates, heads, label, length, length_box, point, titled,
+};
 use crate::model::{Axis, Point, Shape, Vector};
 use crate::scene::panels::Desk;
 use crate::scene::thing::axis_words;
+
+/// The least side of a box that can be typed, mm.
+const THINNEST_MM: f64 = 0.1;
 
 /// A solid by its typed dimensions, and what kind of solid it is.
 pub(crate) fn shape(ui: &mut Ui, desk: &mut Desk, shape: &mut Shape) {
@@ -23,15 +28,19 @@ pub(crate) fn shape(ui: &mut Ui, desk: &mut Desk, shape: &mut Shape) {
         Shape::Box { from, to } => {
             point(ui, desk, "one corner", from);
             point(ui, desk, "the corner opposite", to);
-            let mut size = *to - *from;
-            let was = size;
             titled(ui, desk, "long, wide, high");
-            let mut sizes = Point::from(size);
-            ui.horizontal(|ui| coordinates(ui, desk, "size", &mut sizes));
-            size = sizes.coords;
-            if (size - was).norm() > 1e-9 {
-                *to = *from + size;
-            }
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = 3.0;
+                for (axis, name) in ["length", "width", "height"].into_iter().enumerate() {
+                    let way = if to[axis] < from[axis] { -1.0 } else { 1.0 };
+                    let was = (to[axis] - from[axis]).abs();
+                    let mut size = was;
+                    bounded_box(ui, desk, name, THINNEST_MM, &mut size, COORDINATE);
+                    if (size - was).abs() > 1e-9 {
+                        to[axis] = from[axis] + way * size;
+                    }
+                }
+            });
         }
         Shape::Cylinder { from, to, radius_mm } => {
             point(ui, desk, "centre of one end", from);
@@ -61,12 +70,16 @@ pub(crate) fn shape(ui: &mut Ui, desk: &mut Desk, shape: &mut Shape) {
 
 /// A list of corners, each with a button that takes it out and one that puts another after it.
 pub(crate) fn corners(ui: &mut Ui, desk: &mut Desk, title: &str, points: &mut Vec<Point>) {
-    titled(ui, desk, title);
+    label(ui, desk, title);
+    // Both buttons have to fit beside them.
+    let wide = ((ui.available_width() - 62.0) / 3.0).clamp(40.0, COORDINATE);
+    heads(ui, desk, &["x", "y", "z"], wide);
     let mut act: Option<(usize, bool)> = None;
     for (index, point) in points.iter_mut().enumerate() {
         ui.push_id((title, index), |ui| {
             ui.horizontal(|ui| {
-                coordinates(ui, desk, title, point);
+                ui.spacing_mut().button_padding.x = 3.0;
+                coordinates(ui, desk, title, point, wide);
                 if ui.small_button("+").on_hover_text("Another corner after this one").clicked() {
                     act = Some((index, true));
                 }

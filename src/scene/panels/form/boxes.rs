@@ -2,13 +2,19 @@
 
 use bevy_egui::egui::Ui;
 
-use super::{line, motion, others};
-use crate::model::{AnchorKind, Layout, Role, TrimKind, Vector};
+use super::{Extra, line, motion, others};
+use crate::model::{AnchorKind, Layout, Point, Role, Shape, TrimKind, Vector};
+use crate::scene::grip;
 use crate::scene::panels::{Desk, fields};
-use crate::scene::thing::Thing;
+use crate::scene::thing::{self, Thing};
 
-/// The boxes of one thing.
-pub(super) fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thing) {
+/// The boxes of one thing; what else was asked for.
+pub(super) fn one(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    layout: &Layout,
+    thing: &mut Thing,
+) -> Option<Extra> {
     if let Some(name) = thing.name_mut() {
         fields::words(ui, desk, "Name", name, "what the workshop calls it");
     }
@@ -17,6 +23,16 @@ pub(super) fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thi
             fields::words(ui, desk, "Code", &mut option.code, "short, for rules; may be left out");
             fields::words(ui, desk, "What it is", &mut option.about, "");
             ui.checkbox(&mut option.fitted, "Usually fitted");
+            let has = layout.bodies.iter().any(|body| body.option.as_ref() == Some(&option.name));
+            let words = if has { "Add another module" } else { "Add its module" };
+            let tip =
+                "A body that only cars with this option have; its size and place are typed next";
+            if ui.button(words).on_hover_text(tip).clicked() {
+                return Some(Extra::Add(Thing::Body(module(desk, &option.name))));
+            }
+            if !has {
+                others::hint(ui, desk, "Nothing in the boot comes with it yet.");
+            }
         }
         Thing::Body(body) => {
             let roles = Role::ALL.map(|role| (role, role.words()));
@@ -68,7 +84,7 @@ pub(super) fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thi
         }
         Thing::Mover(mover) => motion::mover(ui, desk, layout, mover),
         Thing::Drain(drain) => {
-            fields::point(ui, desk, "centre, on the sheet", &mut drain.at);
+            fields::point(ui, desk, "centre, on top of the sheet", &mut drain.at);
             fields::length(ui, desk, "diameter", &mut drain.diameter_mm);
             ui.checkbox(&mut drain.blocked, "Found blocked");
         }
@@ -92,7 +108,7 @@ pub(super) fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thi
             }
             fields::option(ui, desk, layout, &mut anchor.option);
         }
-        Thing::Line(line) => line::line(ui, desk, layout, line),
+        Thing::Line(line) => return line::line(ui, desk, layout, line),
         Thing::Ram(ram) => {
             fields::length(ui, desk, "rod", &mut ram.rod_mm);
             fields::length(ui, desk, "stroke", &mut ram.stroke_mm);
@@ -109,6 +125,18 @@ pub(super) fn one(ui: &mut Ui, desk: &mut Desk, layout: &Layout, thing: &mut Thi
         Thing::Edge(edge) => others::edge(ui, desk, edge),
         Thing::Unbolt(unbolt) => others::unbolt(ui, desk, layout, unbolt),
     }
+    None
+}
+
+/// A module that an option brings, beside the pump.
+fn module(desk: &Desk, option: &str) -> crate::model::Body {
+    let beside = grip::middle_at(desk.document.boot(), &desk.document.spot().place);
+    let from = Point::from(beside.coords + Vector::new(0.0, 0.0, 150.0));
+    let from = from.map(|value| (value / 10.0).round() * 10.0 + 0.0);
+    let shape = Shape::Box { from, to: from + Vector::new(160.0, 120.0, 40.0) };
+    let mut body = thing::body(option, Role::Module, shape);
+    body.option = Some(option.to_string());
+    body
 }
 
 fn anchor_kind(ui: &mut Ui, desk: &mut Desk, kind: &mut AnchorKind) {

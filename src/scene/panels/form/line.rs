@@ -1,13 +1,25 @@
 //! The boxes of a hose, a cable or a cord.
 
-use bevy_egui::egui::{ComboBox, Ui};
+use bevy_egui::egui::{ComboBox, RichText, Ui};
 
+use super::Extra;
+use crate::checks::Verdict;
 use crate::model::{
-    BendRule, Bundle, Cable, FeedReading, Layout, Line, LineClip, LineKind, Pull, Vector,
+    Anchor, AnchorKind, BendRule, Bundle, FeedReading, Layout, Line, LineClip, LineKind, Point,
+    Pull, Vector,
 };
+use crate::scene::figures;
 use crate::scene::panels::{Desk, fields};
+use crate::scene::thing::ports::{self, PortUse};
+use crate::scene::thing::usual_cable;
 
-pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Line) {
+/// The boxes of a line; what else was asked for.
+pub(super) fn line(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    layout: &Layout,
+    line: &mut Line,
+) -> Option<Extra> {
     let number = |kind: &LineKind| match kind {
         LineKind::Hose => 0_u8,
         LineKind::Cable(_) => 1,
@@ -16,31 +28,39 @@ pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Lin
     let mut chosen = number(&line.kind);
     let kinds = [(0, "hose"), (1, "feed cable"), (2, "release cord")];
     fields::choice(ui, desk, "Kind", &kinds, &mut chosen);
+    let boot = desk.document.boot().clone();
     if chosen != number(&line.kind) {
         line.kind = match chosen {
             0 => LineKind::Hose,
-            1 => LineKind::Cable(Cable {
-                area_mm2: 6.0,
-                upstream_mm: 1000.0,
-                supply_v: 12.6,
-                joints_mohm: 3.0,
-                conductor_c: 40.0,
-            }),
+            1 => LineKind::Cable(usual_cable()),
             _ => LineKind::Cord,
         };
+        if ports::odd(&boot, &line.kind, &line.to).is_some() {
+            line.to = ports::usual(&boot, layout, &line.kind);
+        }
     }
     fields::point(ui, desk, "leaves the car at", &mut line.from.at);
     fields::direction(ui, desk, "towards", &mut line.from.towards);
-    let ports: Vec<String> =
-        desk.document.pump().ports.iter().map(|port| port.name.clone()).collect();
+    let wanted = PortUse::wanted(&line.kind);
+    let known = ports::fitting_first(&boot, &line.kind);
     ui.horizontal(|ui| {
         fields::label(ui, desk, "goes to");
         ComboBox::from_id_salt("port").selected_text(line.to.as_str()).show_ui(ui, |ui| {
-            for port in ports {
-                ui.selectable_value(&mut line.to, port.clone(), port);
+            for (port, is) in known {
+                let other = layout.lines.iter().find(|it| it.to == port && it.name != line.name);
+                let words = match other {
+                    Some(other) => format!("{port} (has {})", other.name),
+                    None if is != wanted => format!("{port} ({})", is.words()),
+                    None => port.clone(),
+                };
+                ui.selectable_value(&mut line.to, port, words);
             }
         });
     });
+    if let Some(odd) = ports::odd(&boot, &line.kind, &line.to) {
+        let colour = desk.palette.verdict(Verdict::Tight);
+        ui.label(RichText::new(figures::capital(&odd)).size(12.0).color(colour));
+    }
     fields::length(ui, desk, "free length", &mut line.free_mm);
     fields::length(ui, desk, "outside diameter", &mut line.od_mm);
     if matches!(line.kind, LineKind::Hose) {
@@ -63,8 +83,9 @@ pub(super) fn line(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Lin
         release_pull(ui, desk, line);
     }
     bundle(ui, desk, &mut line.bundle);
-    clips(ui, desk, layout, &mut line.clips);
+    let extra = clips(ui, desk, layout, line);
     fields::option(ui, desk, layout, &mut line.option);
+    extra
 }
 
 /// What was read at the plug, if it was.
@@ -97,8 +118,10 @@ fn bundle(ui: &mut Ui, desk: &mut Desk, bundle: &mut Option<Bundle>) {
 }
 
 /// The clips that a line goes through, from exit to pump.
-fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip>) {
+fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, line: &mut Line) -> Option<Extra> {
     let mut gone = None;
+    let new_place = new_place(desk, line);
+    let clips = &mut line.clips;
     for (index, clip) in clips.iter_mut().enumerate() {
         ui.push_id(("clip", index), |ui| {
             ui.horizontal(|ui| {
@@ -137,11 +160,64 @@ fn clips(ui: &mut Ui, desk: &mut Desk, layout: &Layout, clips: &mut Vec<LineClip
     if let Some(index) = gone {
         clips.remove(index);
     }
-    if let Some(anchor) = layout.anchors.first()
-        && ui.button("Add a clip").clicked()
-    {
-        let towards = -Vector::x();
-        clips.push(LineClip { anchor: anchor.name.clone(), towards, spot: None });
+    let (mut extra, way) = (None, way_between(&line.from.at, &new_place.at));
+    let clips = &mut line.clips;
+    let tip = "A clip sits on an anchor: at a place not measured yet, or on one that is";
+    ui.menu_button("Add a clip", |ui| {
+        if ui.button("At a new place").clicked() {
+            extra = Some(Extra::ClipAt(new_place.clone(), clip_on(&new_place.name, &way)));
+        }
+        // What holds the pump in a spot has its nut on it.
+        let holds = |name: &str| {
+            layout.spots.iter().flat_map(|spot| &spot.fixings).any(|fixing| fixing.anchor == name)
+        };
+        let far = |anchor: &Anchor| (anchor.at - new_place.at).norm();
+        let mut free: Vec<&Anchor> =
+            layout.anchors.iter().filter(|anchor| !holds(&anchor.name)).collect();
+        free.sort_by(|a, b| far(a).total_cmp(&far(b)));
+        for anchor in free.into_iter().take(MOST_PLACES) {
+            let words = format!("On {} ({})", anchor.name, anchor.kind.words());
+            if ui.button(words).clicked() {
+                clips.push(clip_on(&anchor.name, &way));
+            }
+        }
+    })
+    .response
+    .on_hover_text(tip);
+    extra
+}
+
+/// Most anchors that are offered for a clip, the nearest first.
+const MOST_PLACES: usize = 12;
+
+fn clip_on(anchor: &str, way: &Vector) -> LineClip {
+    LineClip { anchor: anchor.to_string(), towards: *way, spot: None }
+}
+
+/// The axis of the car that a line from one point to another runs along most.
+fn way_between(from: &Point, to: &Point) -> Vector {
+    let by = to - from;
+    let axis = by.iamax();
+    let mut way = Vector::zeros();
+    way[axis] = if by[axis] < 0.0 { -1.0 } else { 1.0 };
+    way
+}
+
+/// A place for a clip half way between exit and pump, to be typed over.
+fn new_place(desk: &Desk, line: &Line) -> Anchor {
+    let pose = desk.document.spot().place.pose();
+    let port = desk.document.pump().ports.iter().find(|port| port.name == line.to);
+    let end = port.map_or(line.from.at, |port| pose * port.at);
+    let half = Point::from((line.from.at.coords + end.coords) / 2.0);
+    Anchor {
+        name: format!("clip place of {}", line.name),
+        kind: AnchorKind::Hole { diameter_mm: 6.5 },
+        at: half.map(|value| (value / 10.0).round() * 10.0 + 0.0),
+        normal: Vector::z(),
+        strength_n: 50.0,
+        free_mm: None,
+        hot_c: None,
+        option: None,
     }
 }
 

@@ -9,7 +9,7 @@ use bevy_egui::egui::{Align, Frame, Margin, RichText, Stroke, Ui};
 
 use super::Desk;
 use crate::checks::Verdict;
-use crate::model::Layout;
+use crate::model::{Anchor, Layout, LineClip};
 use crate::scene::edit::Gesture;
 use crate::scene::figures;
 use crate::scene::thing::{Kind, Thing};
@@ -27,7 +27,7 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
         form = Form { thing: known.clone(), base: known, wrong: Vec::new(), ..form };
     }
     let before = form.thing.clone();
-    let mut asked = None;
+    let (mut asked, mut extra) = (None, None);
     let frame = Frame::new()
         .fill(desk.palette.card)
         .stroke(Stroke::new(1.0, desk.palette.accent))
@@ -42,8 +42,8 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
             // Over the boxes: a form may be longer than the window is high.
             asked = buttons(ui, form.kind);
             ui.add_space(2.0);
-            let layout = desk.document.layout().clone();
-            boxes::one(ui, desk, &layout, &mut form.thing);
+            let layout = desk.document.whole();
+            extra = boxes::one(ui, desk, &layout, &mut form.thing);
             for wrong in &form.wrong {
                 let colour = desk.palette.verdict(Verdict::Fail);
                 let words = figures::reason(wrong, desk.view.inches);
@@ -63,6 +63,7 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
         let change = |layout: &mut Layout| thing.put_into(layout, index);
         match desk.document.measure("change", gesture, change) {
             Ok(()) => {
+                fit_anew(desk, Some(&form.base), &form.thing);
                 form.base = form.thing.clone();
                 form.wrong.clear();
             }
@@ -83,6 +84,68 @@ pub(crate) fn show(ui: &mut Ui, desk: &mut Desk) {
         Some(Asked::Delete) => delete(desk),
         Some(Asked::Show) => show_it(desk),
         None => {}
+    }
+    match extra {
+        Some(Extra::Add(thing)) => add(desk, thing, "add"),
+        Some(Extra::ClipAt(anchor, clip)) => clip_at(desk, anchor, clip),
+        None => {}
+    }
+}
+
+/// What a form asks for beside the figures of its own thing.
+enum Extra {
+    /// Another thing.
+    Add(Thing),
+    /// A clip of the form's line on a new anchor.
+    ClipAt(Anchor, LineClip),
+}
+
+/// Adds an anchor with a clip of the form's line on it, and opens the anchor's form.
+fn clip_at(desk: &mut Desk, anchor: Anchor, clip: LineClip) {
+    let Some(form) = &desk.view.form else { return };
+    let (index, at) = (form.index, desk.document.layout().anchors.len());
+    let mut anchor = Thing::Anchor(anchor);
+    anchor.call_apart(desk.document.layout());
+    let name = anchor.name().unwrap_or_default().to_string();
+    let gesture = desk.document.gesture();
+    let done = desk.document.measure("clip", gesture, |layout| {
+        if let Some(line) = layout.lines.get_mut(index) {
+            line.clips.push(LineClip { anchor: name.clone(), ..clip });
+            anchor.add_to(layout);
+        }
+    });
+    match done {
+        Ok(()) => {
+            open(desk, Kind::Anchor, at);
+            desk.view.say(format!("Added {name}, with the clip on it: type or drag where it is"));
+        }
+        Err(wrong) => desk.view.warn(wrong.join("; ")),
+    }
+}
+
+/// An option that is usually fitted is fitted to the open car as soon as it is listed or ticked as such; one
+/// that is fitted stays so under its new name.
+fn fit_anew(desk: &mut Desk, before: Option<&Thing>, now: &Thing) {
+    let Thing::Option(now) = now else { return };
+    let before = match before {
+        Some(Thing::Option(before)) => Some(before),
+        _ => None,
+    };
+    let fitted = desk.scores.fitted(desk.document);
+    let mut wanted = fitted.clone();
+    if let Some(before) = before {
+        for name in wanted.iter_mut().filter(|name| **name == before.name) {
+            name.clone_from(&now.name);
+        }
+    }
+    let usual_before = before.is_some_and(|before| before.fitted);
+    if now.fitted && !usual_before && !wanted.contains(&now.name) {
+        wanted.push(now.name.clone());
+    } else if usual_before && !now.fitted {
+        wanted.retain(|name| *name != now.name);
+    }
+    if wanted != fitted {
+        desk.scores.fit_options(wanted);
     }
 }
 
@@ -143,13 +206,20 @@ pub(crate) fn add(desk: &mut Desk, mut thing: Thing, words: &'static str) {
     let index = kind.count(desk.document.layout());
     let gesture = desk.document.gesture();
     let added = thing.clone();
+    let has_handles = kind.in_the_boot();
     match desk.document.measure(words, gesture, |layout| {
         added.add_to(layout);
     }) {
         Ok(()) => {
+            fit_anew(desk, None, &thing);
             open(desk, kind, index);
             let name = thing.name().unwrap_or(kind.word()).to_string();
-            desk.view.say(format!("Added {name}; type its figures or drag its handles"));
+            let next = if has_handles {
+                "type its figures or drag its handles"
+            } else {
+                "type what is known of it"
+            };
+            desk.view.say(format!("Added {name}; {next}"));
         }
         Err(wrong) => desk.view.warn(wrong.join("; ")),
     }

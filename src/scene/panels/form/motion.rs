@@ -2,7 +2,9 @@
 
 use bevy_egui::egui::{ComboBox, Ui};
 
-use crate::model::{Drive, Layout, Motion, Mover, MoverKind, Vector};
+use super::others::hint;
+use crate::model::{Drive, Layout, Motion, Mover, MoverKind, Point, Shape, Vector};
+use crate::scene::mirror;
 use crate::scene::panels::{Desk, fields};
 use crate::scene::thing::Thing;
 
@@ -49,16 +51,51 @@ pub(super) fn mover(ui: &mut Ui, desk: &mut Desk, layout: &Layout, mover: &mut M
             fields::direction(ui, desk, "axis", along);
             fields::figure(ui, desk, "from", "°", -360.0..=360.0, from_deg);
             fields::figure(ui, desk, "to", "°", -360.0..=360.0, to_deg);
+            let ways = turns(&mover.shapes, through, along);
+            hint(ui, desk, "Its solids are typed as it stands at 0°.");
+            if let Some(ways) = ways {
+                hint(ui, desk, &ways);
+            }
         }
         Motion::Slide { along, from_mm, to_mm } => {
             fields::direction(ui, desk, "way", along);
             fields::length(ui, desk, "from", from_mm);
             fields::length(ui, desk, "to", to_mm);
+            hint(ui, desk, "Its solids are typed as it stands at 0; above 0 it goes that way.");
         }
     }
+    drawn_at(ui, desk, mover);
     drive(ui, desk, layout, mover);
     fields::option(ui, desk, layout, &mut mover.option);
     fields::maybe_length(ui, desk, "known to ±", 3.0, &mut mover.tolerance_mm);
+}
+
+/// Which way the middle of the solids begins to go when they turn about an axis, in words; none where they
+/// lie round it.
+fn turns(shapes: &[Shape], through: &Point, along: &Vector) -> Option<String> {
+    let middles: Vec<Point> = shapes.iter().filter_map(mirror::middle).collect();
+    let count = middles.len() as f64;
+    let sum = middles.iter().fold(Vector::zeros(), |sum, at| sum + at.coords);
+    let arm = sum / count - through.coords;
+    let goes = along.try_normalize(1e-9)?.cross(&arm);
+    if shapes.is_empty() || goes.norm() < 1.0 {
+        return None;
+    }
+    let words = [("forward", "back"), ("to the left", "to the right"), ("up", "down")];
+    let axis = goes.iamax();
+    let (plus, minus) = if goes[axis] > 0.0 { words[axis] } else { (words[axis].1, words[axis].0) };
+    Some(format!("Above 0° its middle begins to go {plus}, below 0° {minus}."))
+}
+
+/// Which position the picture shows.
+fn drawn_at(ui: &mut Ui, desk: &Desk, mover: &Mover) {
+    let boot = desk.document.boot();
+    let Some(course) = boot.course(&mover.name).filter(|course| course.lead() == mover.name) else {
+        return;
+    };
+    let Some(travel) = desk.view.travel.get(course.lead()) else { return };
+    let at = format!("{:.0}{}", travel + 0.0, mover.motion.unit());
+    hint(ui, desk, &format!("Drawn at {at}; \"In the boot\", Moving parts, moves it."));
 }
 
 /// What drives a moving part: by what, whether it is carried, and its travel for the driver's.
@@ -115,4 +152,37 @@ fn begun(driver: &Mover, own: &Motion) -> Drive {
     let (first, last) = if from <= to { (own_from, own_to) } else { (own_to, own_from) };
     let table = vec![(from.min(to), first), (from.max(to), last)];
     Drive { by: driver.name.clone(), table, carried: false }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_side_that_a_part_turns_to_is_said_as_it_turns() {
+        let opened = crate::format::open_demo(Some("sandlark-cabriolet")).expect("it is sound");
+        let mut looked = 0;
+        for mover in &opened.layout.movers {
+            let Motion::Swing { through, along, .. } = &mover.motion else { continue };
+            let words = turns(&mover.shapes, through, along).expect("it lies beside its axis");
+            let middle = mirror::middle(&mover.shapes[0]).expect("a solid");
+            // Turned by one degree about the axis, as the picture turns it.
+            let turn = nalgebra::UnitQuaternion::from_axis_angle(
+                &nalgebra::Unit::new_normalize(*along),
+                1_f64.to_radians(),
+            );
+            let by = through + turn * (middle - through) - middle;
+            let axis = by.iamax();
+            let word = match (axis, by[axis] > 0.0) {
+                (0, true) => "forward",
+                (0, false) => "back",
+                (2, true) => "up",
+                (2, false) => "down",
+                _ => continue,
+            };
+            assert!(words.contains(&format!("Above 0° its middle begins to go {word}")), "{words}");
+            looked += 1;
+        }
+        assert!(looked > 0);
+    }
 }

@@ -120,7 +120,10 @@ fn lists(ui: &mut Ui, desk: &mut Desk) {
             let words = format!("Add: {}", kind.word());
             if ui.small_button(words).clicked() {
                 let room = Room::of(desk);
-                let thing = Thing::new(kind, room.at(0.5, 0.5, 0.4), &room.known);
+                let thing = match kind {
+                    Kind::Drain => room::drain(&room),
+                    _ => Thing::new(kind, room.at(0.5, 0.5, 0.4), &room.known),
+                };
                 form::add(desk, thing, "add");
             }
         });

@@ -35,9 +35,10 @@ pub(crate) fn show(root: &mut Ui, desk: &mut Desk, grip: &mut Grip) {
         desk.orbit.spin(seconds * SPIN);
         desk.moving = true;
     }
-    eye(root, desk, grip, &response);
     thing(root, desk, grip, &response);
     pump(root, desk, grip, &response);
+    // After what can be taken hold of: the frame in which it is taken already moves the pointer.
+    eye(root, desk, grip, &response);
     if response.clicked()
         && let Some(at) = response.interact_pointer_pos()
     {

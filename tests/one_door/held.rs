@@ -148,6 +148,11 @@ fn a_spanner_needs_room_over_the_nut() {
     // A rod with a round end of 7.5 mm: it meets the shelf 7.5 mm before its middle does.
     near(check(&card, "tool", "left"), 30.0 - 7.5, 0.1);
     assert!(check(&card, "tool", "left").why.contains("shelf"));
+    // What the foot lies flat against is on the other side of it: the spanner doesn't meet it.
+    let bracket =
+        r#"(name: "bracket", role: Bracket, shape: Box(from: (-40, 20, 400), to: (40, 90, 404))),"#;
+    let card = asked(TOP, &format!("{shelf}{bracket}"), stud, "at: (0, 0, 300)", bolt);
+    near(check(&card, "tool", "left"), 30.0 - 7.5, 0.1);
 }
 
 #[test]

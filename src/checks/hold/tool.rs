@@ -60,8 +60,13 @@ pub(super) fn free_mm(
     });
     let parts = parts.map(|(solid, part)| (solid, format!("the pump's {}", part.name)));
     let bodies = boot.bodies().map(|(body, solid)| (solid, body.name.clone()));
+    // What lies wholly under the nut, as what the foot stands on, is in no tool's way.
+    let rises = |solid: &Solid| {
+        solid.triangles().vertices.iter().any(|vertex| (vertex - nut).dot(&up) > 1e-6)
+    };
     parts
         .chain(bodies)
+        .filter(|(solid, _)| rises(solid))
         .filter_map(|(solid, name)| {
             first_met_mm(solid, &nut, &up, radius_mm, LOOK_MM).map(|free_mm| (free_mm, Some(name)))
         })

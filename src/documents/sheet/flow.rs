@@ -205,8 +205,8 @@ impl<'a> Flow<'a> {
                     Some(Block::Sections(_)) => 60.0,
                     Some(Block::Cautions { .. }) => 40.0,
                     Some(Block::Sign(rows)) => self.sign_height(rows),
-                    Some(Block::Table { rows, .. }) if rows.len() <= 6 => {
-                        KEPT_TOGETHER_MM.min(rows.len() as f64 * 1.6 * self.line_mm() + 12.0)
+                    Some(Block::Table { shares, head, rows }) => {
+                        self.table_start_mm(shares, head, rows)
                     }
                     _ => 3.0 * self.line_mm() + 6.0,
                 };

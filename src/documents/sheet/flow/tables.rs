@@ -6,29 +6,32 @@ use crate::documents::pdf::{Cut, FAINT, INK, LINE, MM_PER_POINT, PALE};
 /// Shares of the width for what is checked, what was found, and who says so.
 const SIGN_SHARES: [f64; 3] = [0.50, 0.26, 0.24];
 
+/// A table with its words folded into their cells.
+struct Table {
+    widths: Vec<f64>,
+    size: f64,
+    line: f64,
+    head: Vec<Vec<String>>,
+    rows: Vec<Vec<Vec<String>>>,
+}
+
+fn row_mm(cells: &[Vec<String>], line: f64) -> f64 {
+    cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * line + 2.0
+}
+
+fn together_mm(head: &[Vec<String>], rows: &[Vec<Vec<String>>], line: f64) -> f64 {
+    let all: f64 = rows.iter().map(|row| row_mm(row, line)).sum();
+    let first = rows.first().map_or(0.0, |row| row_mm(row, line));
+    row_mm(head, line) + if all <= KEPT_TOGETHER_MM { all } else { first }
+}
+
 impl<'a> Flow<'a> {
     pub(super) fn table(&mut self, shares: &[f64], head: &[String], rows: &[Vec<String>]) {
         self.y += 2.0;
         let whole = RIGHT_MM - LEFT_MM;
-        let sum: f64 = shares.iter().sum();
-        let widths: Vec<f64> = shares.iter().map(|share| whole * share / sum).collect();
-        let size = self.size - 0.7;
-        let line = size * 1.28 * MM_PER_POINT;
-        let folded = |cells: &[String], cut| -> Vec<Vec<String>> {
-            let cell =
-                |(text, width): (&String, &f64)| self.fonts.folded(text, size, cut, width - 3.0);
-            cells.iter().zip(&widths).map(cell).collect()
-        };
-        let head = folded(head, Cut::Bold);
-        let rows: Vec<Vec<Vec<String>>> =
-            rows.iter().map(|row| folded(row, Cut::Regular)).collect();
-        let height = |cells: &[Vec<String>]| {
-            cells.iter().map(Vec::len).max().unwrap_or(1) as f64 * line + 2.0
-        };
-        let all: f64 = rows.iter().map(|row| height(row)).sum();
-        let first = rows.first().map_or(0.0, |row| height(row));
-        // A short table stays in one piece.
-        self.need(height(&head) + if all <= KEPT_TOGETHER_MM { all } else { first });
+        let Table { widths, size, line, head, rows } = self.folded_table(shares, head, rows);
+        let height = |cells: &[Vec<String>]| row_mm(cells, line);
+        self.need(together_mm(&head, &rows, line));
         let row = |flow: &mut Flow<'a>, cells: &[Vec<String>], cut: Cut| {
             let h = height(cells);
             if cut == Cut::Bold {
@@ -55,6 +58,32 @@ impl<'a> Flow<'a> {
             row(self, cells, Cut::Regular);
         }
         self.y += 1.0;
+    }
+
+    /// How much of a table stands together at its beginning, mm: all of a short one, else head and first row.
+    pub(super) fn table_start_mm(
+        &self,
+        shares: &[f64],
+        head: &[String],
+        rows: &[Vec<String>],
+    ) -> f64 {
+        let Table { line, head, rows, .. } = self.folded_table(shares, head, rows);
+        2.0 + together_mm(&head, &rows, line)
+    }
+
+    fn folded_table(&self, shares: &[f64], head: &[String], rows: &[Vec<String>]) -> Table {
+        let whole = RIGHT_MM - LEFT_MM;
+        let sum: f64 = shares.iter().sum();
+        let widths: Vec<f64> = shares.iter().map(|share| whole * share / sum).collect();
+        let size = self.size - 0.7;
+        let folded = |cells: &[String], cut| -> Vec<Vec<String>> {
+            let cell =
+                |(text, width): (&String, &f64)| self.fonts.folded(text, size, cut, width - 3.0);
+            cells.iter().zip(&widths).map(cell).collect()
+        };
+        let head = folded(head, Cut::Bold);
+        let rows = rows.iter().map(|row| folded(row, Cut::Regular)).collect();
+        Table { line: size * 1.28 * MM_PER_POINT, size, head, rows, widths }
     }
 
     /// How high a table to sign is, mm, on one page.

@@ -128,6 +128,12 @@ fn a_reading_at_the_plug_replaces_what_was_assumed() {
     assert!((supply.running_v - 11.4).abs() < 1e-9 && (supply.stalled_v - 10.5).abs() < 1e-9);
     // 24 A × 1.25 = 30 A.
     assert_eq!(supply.fuse_a, Some(30.0));
+    // 0.1 V at 24 A: 4.2 mΩ, but 2 × 2.2 m of 4 mm² have 21.8 by IEC 60228. Such a reading tells nothing.
+    let wrong = cable.replace("plug_v: 11.4", "plug_v: 11.9");
+    let (card, _) = detailed("", &wrong);
+    let volts = check(&card, "volts", "hose");
+    assert_eq!(volts.verdict, Verdict::Unknown);
+    assert!(volts.why.contains("4.2 mΩ") && volts.why.contains("21.8"), "{}", volts.why);
 }
 
 #[test]

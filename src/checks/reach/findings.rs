@@ -223,5 +223,14 @@ pub(super) fn volts(boot: &Boot, line: &Line, cable: &Cable) -> Check {
         comfort: limit / 2.0,
         tolerance: 0.1,
     };
+    if let Some((read_mohm, copper_mohm)) = supply::too_good_mohm(cable, line) {
+        let why = format!(
+            "{}: the reading at the plug says {read_mohm:.1} mΩ from supply to pump, but {} mm² of copper \
+             alone has {copper_mohm:.1}; read the volts at the supply and at the plug again, with the pump \
+             running",
+            line.name, cable.area_mm2
+        );
+        return reading.unknown(why, Some(line.from.at));
+    }
     reading.judge(percent, why, Some(line.from.at))
 }

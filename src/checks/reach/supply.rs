@@ -84,6 +84,20 @@ pub(super) fn loop_mohm(cable: &Cable, line: &Line) -> f64 {
     }
 }
 
+/// Share of what the standard allows a conductor to have at 20 °C that a reading is never below: the standard's
+/// figures are the largest ones, and a cold cable has less. Common practice, no source.
+const LEAST_SHARE: f64 = 0.75;
+
+/// A reading at the plug that can't be: less than the copper alone has. What was read and what the copper
+/// has, mΩ.
+pub(super) fn too_good_mohm(cable: &Cable, line: &Line) -> Option<(f64, f64)> {
+    line.measured?;
+    let both_m = 2.0 * (cable.upstream_mm + line.free_mm) / 1000.0;
+    let copper_mohm = both_m * conductor_mohm_m(cable.area_mm2, 20.0);
+    let read_mohm = loop_mohm(cable, line);
+    (read_mohm < LEAST_SHARE * copper_mohm).then_some((read_mohm, copper_mohm))
+}
+
 /// Current while it runs, A: the pump's own, or what was read if that was more. A unit that runs free
 /// draws less than it will.
 pub(super) fn running_a(pump: &Pump, line: &Line) -> f64 {

@@ -305,20 +305,17 @@ mod tests {
     use super::*;
     use crate::format::open_demo;
 
-    fn demo() -> (Boot, Vec<Spot>) {
+    /// The demo boot and its spot on the jack bracket.
+    fn demo() -> (Boot, Spot) {
         let opened = open_demo(Some("sandlark-cabriolet")).expect("the demo is sound");
         let boot = opened.boot(&Boot::usual_options(&opened.layout)).expect("it can be made ready");
-        (boot, opened.layout.spots)
+        let spot = opened.layout.spots.iter().find(|spot| spot.name == "On the jack bracket");
+        (boot, spot.expect("the demo has it").clone())
     }
 
     #[test]
     fn a_pump_that_was_shifted_snaps_back_over_its_studs() {
-        let (boot, spots) = demo();
-        let mut spot = spots
-            .iter()
-            .find(|spot| spot.name == "On the jack bracket")
-            .expect("the demo has it")
-            .clone();
+        let (boot, mut spot) = demo();
         let was = spot.place;
         spot.place.at += Vector::new(7.0, -4.0, 0.0);
         spot.place.turn_deg.2 = 6.0;
@@ -335,8 +332,7 @@ mod tests {
 
     #[test]
     fn a_push_ends_at_a_touch_and_a_drag_stops_there() {
-        let (boot, spots) = demo();
-        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
+        let (boot, spot) = demo();
         let mut high = spot.place;
         high.at.z += 30.0;
         for way in [Vector::x(), -Vector::x(), Vector::y(), -Vector::y(), -Vector::z()] {
@@ -355,12 +351,7 @@ mod tests {
 
     #[test]
     fn a_pump_far_below_its_studs_is_put_on_them_and_that_is_said() {
-        let (boot, spots) = demo();
-        let mut spot = spots
-            .iter()
-            .find(|spot| spot.name == "On the jack bracket")
-            .expect("the demo has it")
-            .clone();
+        let (boot, mut spot) = demo();
         let as_built = snap(&boot, &spot).expect("its bolts say where");
         assert!(as_built.lifted_mm.abs() < 1e-9 && (as_built.over_mm - 15.0).abs() < 1.0);
         spot.place.at.z -= 180.0;
@@ -374,8 +365,7 @@ mod tests {
     #[test]
     fn studs_stand_where_the_feet_do_and_only_where_none_is() {
         let opened = open_demo(Some("sandlark-cabriolet")).expect("the demo is sound");
-        let (boot, spots) = demo();
-        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
+        let (boot, spot) = demo();
         assert_eq!(studs_under(&boot, &spot.place), Vec::new(), "each foot has its stud");
         let mut bare = opened;
         let known = std::mem::take(&mut bare.layout.anchors);
@@ -394,14 +384,13 @@ mod tests {
 
     #[test]
     fn feet_flat_on_a_bracket_are_told_how_far_to_be_raised() {
-        let (boot, spots) = demo();
-        let spot = spots.iter().find(|spot| spot.name == "On the jack bracket").expect("known");
-        assert_eq!(rubber_short_mm(&boot, spot, &spot.place), None, "it has its rubber");
+        let (boot, spot) = demo();
+        assert_eq!(rubber_short_mm(&boot, &spot, &spot.place), None, "it has its rubber");
         let down = boot.drop_down(&spot.place).expect("the bracket is below");
-        let short = rubber_short_mm(&boot, spot, &down).expect("its feet are flat");
+        let short = rubber_short_mm(&boot, &spot, &down).expect("its feet are flat");
         assert!((short - RUBBER_MM).abs() < 1.1, "{short}");
         let mut raised = down;
         raised.at.z += short;
-        assert_eq!(rubber_short_mm(&boot, spot, &raised), None);
+        assert_eq!(rubber_short_mm(&boot, &spot, &raised), None);
     }
 }

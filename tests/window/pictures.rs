@@ -1,14 +1,12 @@
 //! Pictures of the whole window, taken by the program itself.
 
-use std::fs;
 use std::process::{Command, Stdio};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use bevy::asset::RenderAssetUsages;
-use bevy::image::{CompressedImageFormats, Image, ImageSampler, ImageType};
+use bevy::image::Image;
 
-use crate::drive::{LONGEST, window_wanted};
+use crate::drive::{LONGEST, read, window_wanted};
 
 /// Spread of the brightness in a part of a picture, and how many colours it holds.
 fn spread(image: &Image, x: std::ops::Range<u32>, y: std::ops::Range<u32>) -> (f64, usize) {
@@ -55,16 +53,7 @@ fn pictures_of_both_sizes_show_boot_and_panels() {
         };
         assert!(status.success(), "{width} × {height}: {status}");
         println!("{width} × {height} in {:?}", started.elapsed());
-        let bytes = fs::read(&file).unwrap();
-        let image = Image::from_buffer(
-            &bytes,
-            ImageType::Extension("png"),
-            CompressedImageFormats::NONE,
-            true,
-            ImageSampler::Default,
-            RenderAssetUsages::default(),
-        )
-        .unwrap();
+        let image = read(&file);
         assert_eq!((image.width(), image.height()), (width, height));
         let boot = spread(&image, 260..width - 360, 90..height - 300);
         assert!(boot.0 > 12.0 && boot.1 > 60, "the boot is drawn: {boot:?}");

@@ -45,7 +45,7 @@ pub(super) fn slack(boot: &Boot, line: &Line, route: &Route) -> Check {
         line.bend_centre_mm(),
         route.curve.turn_deg
     );
-    let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+    let middle = route.middle();
     let reading = slack_reading(boot, line);
     match (route.clear(), slack < 0.0) {
         (true, true) => {
@@ -95,7 +95,7 @@ pub(super) fn gap(boot: &Boot, line: &Line, route: &Route) -> Check {
         comfort: limit,
         tolerance: 0.0,
     };
-    let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+    let middle = route.middle();
     let through_pump = route.on_pump.as_ref().filter(|pump| pump.gap_mm < -1e-6);
     if let (Some(pump), false) = (through_pump, route.clear()) {
         let why = format!("no clear way found for {}: {} is in the way", line.name, pump.name);
@@ -148,7 +148,7 @@ pub(super) fn spare(boot: &Boot, line: &Line, route: &Route) -> Check {
     } else {
         format!("{} has {spare:.0} mm to spare, to be clipped up", line.name)
     };
-    let middle = route.curve.points.get(route.curve.points.len() / 2).copied();
+    let middle = route.middle();
     let reading = Reading {
         id: "spare",
         subject: line.name.clone(),

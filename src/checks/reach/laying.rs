@@ -127,8 +127,8 @@ pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
         for next in &listed[listed_first.len()..] {
             let (index, line) = lines[*next];
             let before = RodTree::of(rods(&listed_first));
-            let glanced = standing.route(line, &before, Effort::Glance);
-            let route = standing.beyond(line, &before, glanced, Effort::Last);
+            let route = standing.route(line, &before, Effort::Glance);
+            let route = standing.beyond(line, &before, route, Effort::Last);
             listed_first.push(Laid { index, line, route, before });
         }
         if standing.count(&listed_first) >= standing.count(&laid) {
@@ -173,11 +173,7 @@ fn first_crossed(laid: &[Laid], line: &Line, way: &Curve) -> usize {
 
 /// Whether a way's middle comes nearer than this to the skin of some lines.
 fn comes_near(way: &Curve, lines: &RodTree, near_mm: f64) -> bool {
-    way.points.windows(2).any(|pair| {
-        let parts = ((pair[1] - pair[0]).norm() / STEP_MM).ceil().max(1.0) as usize;
-        (0..=parts).any(|part| {
-            let at = pair[0] + (pair[1] - pair[0]) * (part as f64 / parts as f64);
-            lines.nearest(&at, near_mm).is_some_and(|(skin_mm, ..)| skin_mm < near_mm)
-        })
-    })
+    way.sampled(STEP_MM)
+        .iter()
+        .any(|at| lines.nearest(at, near_mm).is_some_and(|(skin_mm, ..)| skin_mm < near_mm))
 }

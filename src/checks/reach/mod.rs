@@ -161,6 +161,7 @@ fn add_details(standing: &Standing, laid: &Laid, to: &mut ReachDetails) {
         to.cut_list.extend(order::cut_list(line, needed_mm, &spans_mm, limits, on_sharp_edge));
     }
 }
+
 /// The longest way that a line's free length allows: hoses shorten under pressure.
 fn usable_mm(boot: &Boot, line: &Line) -> f64 {
     match line.kind {

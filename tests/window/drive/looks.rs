@@ -47,6 +47,20 @@ fn small(image: &Image) -> (usize, usize, Vec<u8>) {
     (wide, high, out)
 }
 
+/// A picture from a PNG file.
+pub(crate) fn read(file: &Path) -> Image {
+    let bytes = fs::read(file).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
+    Image::from_buffer(
+        &bytes,
+        ImageType::Extension("png"),
+        CompressedImageFormats::NONE,
+        true,
+        ImageSampler::Default,
+        RenderAssetUsages::default(),
+    )
+    .unwrap()
+}
+
 /// Holds a picture against its reference.
 fn compare(name: &str, image: &Image) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/window/pictures");
@@ -69,16 +83,7 @@ fn compare(name: &str, image: &Image) {
         small.try_into_dynamic().unwrap().to_rgb8().save(&file).unwrap();
         return;
     }
-    let bytes = fs::read(&file).unwrap_or_else(|error| panic!("{}: {error}", file.display()));
-    let reference = Image::from_buffer(
-        &bytes,
-        ImageType::Extension("png"),
-        CompressedImageFormats::NONE,
-        true,
-        ImageSampler::Default,
-        RenderAssetUsages::default(),
-    )
-    .unwrap();
+    let reference = read(&file);
     let reference = reference.try_into_dynamic().unwrap().to_rgb8();
     assert_eq!(reference.dimensions(), (wide as u32, high as u32), "{name}: another size");
     let differences: Vec<f64> =

@@ -5,6 +5,8 @@ mod looks;
 
 #[allow(unused_imports, reason = "the bench that shares this clicks nothing")]
 pub(crate) use clicks::*;
+#[allow(unused_imports, reason = "the bench that shares this reads no pictures")]
+pub(crate) use looks::read;
 
 use std::fs;
 use std::path::{Path, PathBuf};

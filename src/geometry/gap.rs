@@ -73,18 +73,20 @@ pub fn rough_gap(first: &Solid, second: &Solid, up_to_mm: f64) -> Option<Gap> {
     nearest_pair(first, &second.pieces, &Pose::identity(), up_to_mm)
 }
 
-/// The quick gap when `by` has moved the second solid, without moving it as a whole.
+/// The quick gap when `by` has moved the second solid, without moving it as a whole; where it is more than
+/// `up_to_mm`, a bound below it that is no less than that, mm.
 pub(super) fn rough_gap_moved(
     first: &Solid,
     second: &Solid,
     by: &Pose,
     up_to_mm: f64,
-) -> Option<Gap> {
-    let far_mm = up_to_mm + skins_mm(first, second);
-    if first.bounds().distance_mm(&second.bounds().turned(by)) > far_mm {
-        return None;
+) -> Result<Gap, f64> {
+    let boxes_mm = first.bounds().distance_mm(&second.bounds().turned(by));
+    let apart_mm = boxes_mm - skins_mm(first, second);
+    if apart_mm > up_to_mm {
+        return Err(apart_mm);
     }
-    nearest_pair(first, &second.pieces, by, up_to_mm)
+    nearest_pair(first, &second.pieces, by, up_to_mm).ok_or(up_to_mm)
 }
 
 /// How far what belongs to two solids may reach out of their open meshes, mm.

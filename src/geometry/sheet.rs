@@ -279,6 +279,12 @@ fn middle_of(polygon: &[Point]) -> Point {
 
 /// The part of a convex polygon, or of a straight, inside planes.
 fn clipped(part: &[Point], sides: &[(Point, Vector)]) -> Vec<Point> {
+    // Most parts lie beside the region: wholly outside one plane.
+    let outside =
+        |(at, inward): &(Point, Vector)| part.iter().all(|corner| inward.dot(&(corner - at)) < 0.0);
+    if sides.iter().any(outside) {
+        return Vec::new();
+    }
     let mut kept = part.to_vec();
     for (at, inward) in sides {
         kept = keep_inside(&kept, at, inward);

@@ -16,6 +16,10 @@ pub struct TravelGap {
     pub travel: f64,
 }
 
+/// How far off gaps are still measured where only those up to a limit are asked for, as a multiple of it: the
+/// farther a sample is known to be from everything, the longer the stretch round it that needs no other.
+const FAR: f64 = 4.0;
+
 /// Gap queries that one solid's travel may cost before its bound is taken for its gap.
 const MOST_QUERIES: usize = 4_000;
 
@@ -59,7 +63,7 @@ pub fn travel_gap(
     for mover in moving {
         let search = Search { still, mover, course, up_to_mm, close_mm };
         let mut found = None;
-        let beat_mm = best.map_or(up_to_mm, |best| best.gap.distance_mm);
+        let beat_mm = best.map_or(up_to_mm, |best| best.gap.distance_mm.min(up_to_mm));
         lowest_mm = lowest_mm.min(search.run(beat_mm, &mut found));
         if let Some(found) = found
             && best.is_none_or(|best: TravelGap| found.gap.distance_mm < best.gap.distance_mm)
@@ -124,15 +128,20 @@ impl Search<'_> {
         ends.into_iter().fold(f64::INFINITY, f64::min)
     }
 
-    /// The gap at `travel`, no more than `up_to_mm`; keeps the smallest so far.
+    /// The gap at `travel`, or a bound below it where it is large; keeps the smallest so far.
     fn measure(&self, travel: f64, best: &mut Option<TravelGap>) -> f64 {
         let pose = self.course.pose(travel);
-        let mut here_mm = self.up_to_mm;
+        let far_mm = FAR * self.up_to_mm.max(0.0);
+        let mut here_mm = f64::INFINITY;
         for solid in self.still {
-            let Some(gap) = rough_gap_moved(solid, self.mover, &pose, here_mm) else { continue };
-            here_mm = here_mm.min(gap.distance_mm);
-            if best.is_none_or(|best| gap.distance_mm < best.gap.distance_mm) {
-                *best = Some(TravelGap { gap, travel });
+            match rough_gap_moved(solid, self.mover, &pose, here_mm.min(far_mm)) {
+                Ok(gap) => {
+                    here_mm = here_mm.min(gap.distance_mm);
+                    if best.is_none_or(|best| gap.distance_mm < best.gap.distance_mm) {
+                        *best = Some(TravelGap { gap, travel });
+                    }
+                }
+                Err(apart_mm) => here_mm = here_mm.min(apart_mm),
             }
         }
         here_mm

@@ -113,6 +113,14 @@ pub(super) fn gap(boot: &Boot, line: &Line, route: &Route) -> Check {
         .map(|pump| format!("; it lies against {}: clip it there", pump.name))
         .unwrap_or_default();
     let Some(nearest) = &route.nearest else {
+        if !route.clear() {
+            let why = format!(
+                "no clear way was found for {}, so what it would pass isn't known: look at where it leaves \
+                 its exit and where it meets {}",
+                line.name, line.to
+            );
+            return reading.unknown(why, middle);
+        }
         let why = format!("nothing comes within 30 mm of {}{along_pump}", line.name);
         return reading.judge(limit + 30.0, why, middle);
     };

@@ -36,16 +36,21 @@ pub(super) struct Laid<'a> {
 }
 
 impl Standing<'_> {
-    /// One line's way past what was laid before it.
-    pub(super) fn route(&self, line: &Line, before: &RodTree, effort: Effort) -> Option<Route> {
+    fn quest<'b>(&'b self, line: &Line, before: &'b RodTree) -> Option<Quest<'b>> {
         let port = self.boot.pump().ports.iter().find(|port| port.name == line.to)?;
         let towards = (self.pose * port.towards).try_normalize(1e-9)?;
         let end = End { at: self.pose * port.at, towards };
-        Quest::new(self.boot, self.pump, self.pile, before, line, &end, self.spot)?.route(effort)
+        Quest::new(self.boot, self.pump, self.pile, before, line, &end, self.spot)
     }
 
-    /// One line's way where a glance gave `glanced`. A clear one stays, be it too long: more effort finds no
-    /// other.
+    /// One line's way past what was laid before it.
+    pub(super) fn route(&self, line: &Line, before: &RodTree, effort: Effort) -> Option<Route> {
+        self.quest(line, before)?.route(effort)
+    }
+
+    /// One line's way where a glance gave `glanced`. A clear one that is too long stays where none is found
+    /// among those that are short enough, which are looked for by themselves: a string that may be longer
+    /// soon goes elsewhere.
     fn beyond(
         &self,
         line: &Line,
@@ -58,6 +63,15 @@ impl Standing<'_> {
         for more in [Effort::Quick, Effort::Last] {
             if more <= effort && unclear(&route) {
                 route = self.route(line, before, more);
+            }
+        }
+        if !self.reaches(line, route.as_ref())
+            && effort == Effort::Last
+            && let Some(quest) = self.quest(line, before)
+        {
+            let shorter = quest.within(usable_mm(self.boot, line)).route(Effort::Last);
+            if self.reaches(line, shorter.as_ref()) {
+                return shorter;
             }
         }
         route

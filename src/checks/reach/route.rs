@@ -92,6 +92,12 @@ impl<'a> Quest<'a> {
         })
     }
 
+    /// The same where only ways of `usable_mm` at most, leads counted, are of use.
+    pub(super) fn within(self, usable_mm: f64) -> Quest<'a> {
+        let longest_mm = (usable_mm - 2.0 * self.lead_mm).max(0.0).min(self.longest_mm);
+        Quest { longest_mm, ..self }
+    }
+
     /// What the line keeps away from; `hidden` lines keep from trim surfaces too.
     pub(super) fn space(&self, hidden: bool) -> Space<'_> {
         let port = self.port.at + self.port.towards * self.lead_mm;

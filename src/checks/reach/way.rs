@@ -99,7 +99,7 @@ const FINE_CELL_MM: f64 = 6.0;
 const OTHERS: usize = 1;
 
 /// Room beyond what is needed that the last strings keep, mm.
-const LAST_TRIES_MM: [f64; 3] = [0.0, 3.0, 8.0];
+const LAST_TRIES_MM: [f64; 4] = [0.0, 1.5, 3.0, 8.0];
 
 /// A way this much longer than the free way is worth looking for another.
 const WORTH: f64 = 1.04;
@@ -195,21 +195,25 @@ impl Finder<'_> {
                 Found::Closed(..) | Found::Unknown => break,
             }
         }
-        if let Some((_, corners)) = self.best {
-            return Ok(corners);
-        }
         // Before it is said that there is none, strings from every place of the cells.
-        if thorough && first.is_some() {
-            for extra_mm in LAST_TRIES_MM {
-                if let Found::String(string) = self.string(extra_mm, &[], true) {
-                    self.attempt_string(&string);
-                }
-                if let Some((_, corners)) = self.best {
-                    return Ok(corners);
-                }
+        let tries = if thorough && first.is_some() { &LAST_TRIES_MM[..] } else { &[] };
+        for extra_mm in tries {
+            if self.found() {
+                break;
+            }
+            if let Found::String(string) = self.string(*extra_mm, &[], true) {
+                self.attempt_string(&string);
             }
         }
-        self.none()
+        match self.best {
+            Some((_, corners)) => Ok(corners),
+            None => self.none(),
+        }
+    }
+
+    /// Whether there is a way that isn't too long.
+    fn found(&self) -> bool {
+        self.best.as_ref().is_some_and(|(mm, _)| *mm <= self.wanted.longest_mm)
     }
 
     fn none(&self) -> Result<Corners, NoWay> {

@@ -6,9 +6,9 @@ use std::time::Instant;
 use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, Update};
 use bevy::winit::EventLoopProxyWrapper;
 
+use super::beside::{Broken, SHOWN_AFTER, Slot, Work, beside_the_frames};
 use super::document::Document;
-use super::scores::{Broken, Question, SHOWN_AFTER, ScoreSystems, Scores, Slot, Work};
-use super::scores::{beside_the_frames, take};
+use super::scores::{Question, ScoreSystems, Scores};
 use crate::checks::{Boot, Holds, Scorecard, tolerance_runs_watched};
 use crate::model::Spot;
 
@@ -178,7 +178,7 @@ fn work_out(
     mut scores: ResMut<Scores>,
     wake: Option<Res<EventLoopProxyWrapper>>,
 ) {
-    let answer = chances.running.as_ref().and_then(|running| take(&running.slot));
+    let answer = chances.running.as_ref().and_then(|running| running.slot.take());
     if let Some(answer) = answer
         && let Some(mut running) = chances.running.take()
     {

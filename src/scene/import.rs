@@ -14,12 +14,12 @@ use bevy::prelude::{
 };
 use bevy::winit::EventLoopProxyWrapper;
 
+use super::beside::{Broken, Slot, beside_the_frames};
 use super::bodies::BodySystems;
 use super::convert::scene_mesh;
 use super::document::Document;
 use super::orbit::Orbit;
 use super::paint::{Paint, paint};
-use super::scores::{Broken, Slot, beside_the_frames, take};
 use super::theme::{self, Shade};
 use super::view::View;
 use crate::format;
@@ -300,7 +300,8 @@ pub(crate) fn plugin(app: &mut App) {
 }
 
 fn land(mut view: ResMut<View>, mut document: ResMut<Document>, mut orbit: ResMut<Orbit>) {
-    let Some(done) = view.import.as_ref().and_then(|import| import.job.as_ref()).and_then(take)
+    let Some(done) =
+        view.import.as_ref().and_then(|import| import.job.as_ref()).and_then(Slot::take)
     else {
         return;
     };

@@ -1,6 +1,8 @@
 //! Where the pump pushes a carpet or a board out of its place, drawn on the trim as a map: amber within
 //! what it gives, red beyond, the darker the farther.
 
+use std::sync::Arc;
+
 use bevy::asset::Assets;
 use bevy::ecs::entity::Entity;
 use bevy::mesh::Mesh;
@@ -9,8 +11,10 @@ use bevy::prelude::{
     App, Commands, Component, IntoScheduleConfigs, Local, Mesh3d, Query, Res, ResMut, Update,
     Visibility, With,
 };
+use bevy::winit::EventLoopProxyWrapper;
 use bevy_egui::egui::Color32;
 
+use super::beside::{Broken, Slot, beside_the_frames};
 use super::bodies::drawn;
 use super::convert::{coloured_mesh, scene_point};
 use super::document::Document;
@@ -50,15 +54,46 @@ pub(crate) fn plugin(app: &mut App) {
     app.add_systems(Update, rebuild.after(PumpSystems));
 }
 
+/// What the maps follow from: the boot, where the pump is, and which trims are drawn.
+type Asked = (u64, Option<Place>, Vec<String>);
+
+/// The maps as they were made last, and those that are being made beside the frames.
+#[derive(Default)]
+struct Maps {
+    made: Option<Asked>,
+    asked: Option<(Asked, Slot<Vec<Mesh>>)>,
+}
+
 fn rebuild(
     mut commands: Commands,
     document: Res<Document>,
-    view: Res<View>,
-    mut made: Local<Option<(u64, Option<Place>, Vec<String>)>>,
+    mut view: ResMut<View>,
+    mut maps: Local<Maps>,
     old: Query<Entity, With<Lifted>>,
-    mut meshes: ResMut<Assets<Mesh>>,
-    mut materials: ResMut<Assets<Paint>>,
+    (mut meshes, mut materials): (ResMut<Assets<Mesh>>, ResMut<Assets<Paint>>),
+    wake: Option<Res<EventLoopProxyWrapper>>,
 ) {
+    if let Some((_, slot)) = &maps.asked
+        && let Some(answer) = slot.take()
+    {
+        maps.made = maps.asked.take().map(|(asked, _)| asked);
+        for entity in &old {
+            commands.entity(entity).despawn();
+        }
+        let made = answer.unwrap_or_else(|Broken(why)| {
+            view.panic = Some(why);
+            Vec::new()
+        });
+        for mesh in made {
+            let white = Shade { colour: Color32::WHITE, alpha: 0.85 };
+            commands.spawn((
+                Lifted,
+                Mesh3d(meshes.add(mesh)),
+                MeshMaterial3d(paint(&mut materials, white)),
+                Visibility::default(),
+            ));
+        }
+    }
     let boot = document.boot();
     let on = view.layers.trims && view.layers.lift;
     let shown: Vec<String> = boot
@@ -66,29 +101,18 @@ fn rebuild(
         .map(|(trim, _)| trim.name.clone())
         .filter(|name| drawn(&view, |layers| layers.trims, name))
         .collect();
-    let place = on.then(|| document.spot().place);
-    let wanted = (document.boot_age(), place, shown);
-    if made.as_ref() == Some(&wanted) {
+    let wanted: Asked = (document.boot_age(), on.then(|| document.spot().place), shown);
+    if maps.asked.is_some() || maps.made.as_ref() == Some(&wanted) {
         return;
     }
-    for entity in &old {
-        commands.entity(entity).despawn();
-    }
-    if let Some(place) = place {
+    let (boot, (_, place, shown)) = (Arc::clone(boot), wanted.clone());
+    let work = move || {
+        let Some(place) = place else { return Vec::new() };
         let pump = boot.pump_at(&place);
-        for (trim, _) in boot.trims().filter(|(trim, _)| wanted.2.contains(&trim.name)) {
-            if let Some(mesh) = map(trim, &pump) {
-                let white = Shade { colour: Color32::WHITE, alpha: 0.85 };
-                commands.spawn((
-                    Lifted,
-                    Mesh3d(meshes.add(mesh)),
-                    MeshMaterial3d(paint(&mut materials, white)),
-                    Visibility::default(),
-                ));
-            }
-        }
-    }
-    *made = Some(wanted);
+        let trims = boot.trims().filter(|(trim, _)| shown.contains(&trim.name));
+        trims.filter_map(|(trim, _)| map(trim, &pump)).collect()
+    };
+    maps.asked = Some((wanted, beside_the_frames(wake.as_deref(), work)));
 }
 
 /// The map of a trim; none where nothing pushes it. What stands wholly in front of it pushes nothing.
@@ -180,6 +204,10 @@ fn squares(face: &[Point], pump: &[Solid]) -> Vec<[Corner; 4]> {
             behind: reached(&at, &-normal, pump).is_some(),
         }
     };
+    let mut corners: Vec<Option<Corner>> = vec![None; (columns + 1) * (rows + 1)];
+    let mut known = |column: usize, row: usize| {
+        *corners[row * (columns + 1) + column].get_or_insert_with(|| corner(column, row))
+    };
     let mut all = Vec::new();
     for row in 0..rows {
         for column in 0..columns {
@@ -189,10 +217,10 @@ fn squares(face: &[Point], pump: &[Solid]) -> Vec<[Corner; 4]> {
                 continue;
             }
             let square = [
-                corner(column, row),
-                corner(column + 1, row),
-                corner(column + 1, row + 1),
-                corner(column, row + 1),
+                known(column, row),
+                known(column + 1, row),
+                known(column + 1, row + 1),
+                known(column, row + 1),
             ];
             all.push(square);
         }

@@ -2,6 +2,7 @@
 //!
 //! The [`Document`] is the truth; entities are a view of it. One plugin a file.
 
+mod beside;
 mod bodies;
 mod chances;
 mod clear;

@@ -6,11 +6,12 @@ use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, Single, Upd
 use bevy::window::{PrimaryWindow, Window};
 use bevy::winit::EventLoopProxyWrapper;
 
+use super::beside::{Broken, Slot, beside_the_frames};
 use super::chances::Chances;
 use super::document::Document;
 use super::keeper::{self, Keeper};
 use super::orbit::Orbit;
-use super::scores::{Broken, ScoreSystems, Scores, Slot, beside_the_frames, take};
+use super::scores::{ScoreSystems, Scores};
 use super::view::{Start, Tab, View};
 use crate::checks::Boot;
 use crate::format::{self, LayoutFile, Opened};
@@ -65,7 +66,7 @@ fn open(
     if let Some(path) = opening.wanted.take() {
         opening.slot = Some(beside_the_frames(wake.as_deref(), move || read(&path)));
     }
-    let Some(done) = opening.slot.as_ref().and_then(take) else { return };
+    let Some(done) = opening.slot.as_ref().and_then(Slot::take) else { return };
     opening.slot = None;
     match done {
         Ok(Ok((opened, boot))) => {

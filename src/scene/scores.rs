@@ -1,14 +1,12 @@
 //! Figures worked out beside the frames: one question at a time, the current spot first.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use bevy::prelude::{App, IntoScheduleConfigs, Res, ResMut, Resource, SystemSet, Update};
-use bevy::tasks::AsyncComputeTaskPool;
-use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
+use bevy::winit::EventLoopProxyWrapper;
 
+use super::beside::{Broken, SHOWN_AFTER, Slot, Work, beside_the_frames};
 use super::document::Document;
 use crate::checks::{Ask, Boot, HeadlineId, PrepareError, Scorecard, evaluate_some};
 use crate::model::{Fixing, Place, Spot, Weights};
@@ -47,33 +45,9 @@ struct Preparing {
     since: Instant,
 }
 
-/// How far work beside the frames is, and whether it is still wanted.
-#[derive(Debug, Default)]
-pub(crate) struct Work {
-    per_mille: AtomicU32,
-    unwanted: AtomicBool,
-}
-
-impl Work {
-    /// Notes how much is done, 0 to 1, and says whether to go on.
-    pub(crate) fn go_on(&self, share: f64) -> bool {
-        self.per_mille.store((share.clamp(0.0, 1.0) * 1000.0) as u32, Ordering::Relaxed);
-        !self.unwanted.load(Ordering::Relaxed)
-    }
-
-    /// How much is done, 0 to 1.
-    pub(crate) fn share(&self) -> f64 {
-        f64::from(self.per_mille.load(Ordering::Relaxed)) / 1000.0
-    }
-
-    /// It is no longer wanted.
-    pub(crate) fn stop(&self) {
-        self.unwanted.store(true, Ordering::Relaxed);
-    }
-}
-
-/// Work that takes longer than this shows how far it is and can be cancelled.
-pub(crate) const SHOWN_AFTER: Duration = Duration::from_millis(100);
+/// The longest that a frame waits for the figures of a move made in it: with 46 bodies they take about 4 ms
+/// on one core, and some of that is gone when the panels are drawn. See `frames` under tests/bench.
+const LATE: Duration = Duration::from_millis(4);
 
 /// A scorecard, and where the pump stood when it was worked out.
 pub struct Landed {
@@ -114,13 +88,6 @@ impl Extras {
         Ask { details: self.details, rock: self.rock, ..Ask::default() }
     }
 }
-
-/// Where an answer lands; `Err` when the work broke off in a panic, which is a bug.
-pub(crate) type Slot<T> = Arc<Mutex<Option<Result<T, Broken>>>>;
-
-/// The work broke off without an answer; what the panic said.
-#[derive(Debug, Clone)]
-pub(crate) struct Broken(pub(crate) String);
 
 /// The newest figures of every spot, and what is being worked out.
 #[derive(Resource, Default)]
@@ -301,6 +268,23 @@ impl Scores {
         landed.ahead = Some(asked);
     }
 
+    /// Takes in all but reach of the current spot where it was moved in this frame, waiting a little for it,
+    /// so that the figures drawn in a frame are of where the pump is drawn.
+    pub(crate) fn catch_up(&mut self, weights: &Weights) {
+        let Some((_, _, slot)) = &self.asked_ahead else { return };
+        if let Some(answer) = slot.take_within(LATE) {
+            self.answered_ahead(answer, weights);
+        }
+    }
+
+    fn answered_ahead(&mut self, answer: Result<Scorecard, Broken>, weights: &Weights) {
+        let Some((spot, numbered, _)) = self.asked_ahead.take() else { return };
+        // What broke off will break off again when everything is asked, and is told then.
+        if let Ok(card) = answer {
+            self.land_ahead(spot, numbered, &card, weights);
+        }
+    }
+
     /// Notes what a panic beside the frames said.
     pub(crate) fn tell_panic(&mut self, why: String) {
         self.panicked = Some(why);
@@ -318,48 +302,12 @@ pub(crate) fn plugin(app: &mut App) {
         .add_systems(Update, (prepare_boot, work_out).chain().in_set(ScoreSystems));
 }
 
-/// Runs `work` beside the frames; its answer lands in the slot and the window wakes up for it.
-pub(crate) fn beside_the_frames<T: Send + 'static>(
-    wake: Option<&EventLoopProxyWrapper>,
-    work: impl FnOnce() -> T + Send + 'static,
-) -> Slot<T> {
-    let slot: Slot<T> = Arc::default();
-    let answer = Arc::clone(&slot);
-    let wake = wake.map(|proxy| (**proxy).clone());
-    AsyncComputeTaskPool::get()
-        .spawn(async move {
-            // Without an answer the window would wait for ever.
-            let found = catch_unwind(AssertUnwindSafe(work)).map_err(|panic| Broken(said(&*panic)));
-            if let Ok(mut slot) = answer.lock() {
-                *slot = Some(found);
-            }
-            if let Some(wake) = wake {
-                // Fails only when the window is gone, and then nobody waits for the answer.
-                let _ = wake.send_event(WinitUserEvent::WakeUp);
-            }
-        })
-        .detach();
-    slot
-}
-
-/// What a panic said.
-fn said(panic: &(dyn std::any::Any + Send)) -> String {
-    let words = panic.downcast_ref::<&str>().map(ToString::to_string);
-    words
-        .or_else(|| panic.downcast_ref::<String>().cloned())
-        .unwrap_or_else(|| "no reason given".to_string())
-}
-
-pub(crate) fn take<T>(slot: &Slot<T>) -> Option<Result<T, Broken>> {
-    slot.lock().ok()?.take()
-}
-
 fn prepare_boot(
     mut document: ResMut<Document>,
     mut scores: ResMut<Scores>,
     wake: Option<Res<EventLoopProxyWrapper>>,
 ) {
-    if let Some(done) = scores.preparing.as_ref().and_then(|preparing| take(&preparing.slot)) {
+    if let Some(done) = scores.preparing.as_ref().and_then(|preparing| preparing.slot.take()) {
         scores.preparing = None;
         match done {
             Ok((age, Ok(boot))) => document.set_boot(boot, age),
@@ -395,7 +343,7 @@ fn work_out(
     scores.landed.resize_with(document.spots().len(), || None);
     scores.broken.resize(document.spots().len(), None);
     if let Some((spot, numbered, extras, slot)) = &scores.asked
-        && let Some(answer) = take(slot)
+        && let Some(answer) = slot.take()
     {
         match answer {
             Ok(card) => {
@@ -439,14 +387,8 @@ fn work_out(
 /// All but the routes of the current spot where it was moved: those take longest, and nothing else waits for
 /// them. Lines push trim as they were routed last.
 fn look_ahead(document: &Document, scores: &mut Scores, wake: Option<&EventLoopProxyWrapper>) {
-    if let Some((_, _, slot)) = &scores.asked_ahead
-        && let Some(answer) = take(slot)
-        && let Some((spot, numbered, _)) = scores.asked_ahead.take()
-    {
-        // What broke off will break off again when everything is asked, and is told then.
-        if let Ok(card) = answer {
-            scores.land_ahead(spot, numbered, &card, &document.boot().layout().weights);
-        }
+    if let Some(answer) = scores.asked_ahead.as_ref().and_then(|(_, _, slot)| slot.take()) {
+        scores.answered_ahead(answer, &document.boot().layout().weights);
     }
     let current = document.current();
     let (Some(spot), Some(landed)) = (document.spots().get(current), scores.of(current)) else {

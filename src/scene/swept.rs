@@ -11,11 +11,11 @@ use bevy::prelude::{
 };
 use bevy::winit::EventLoopProxyWrapper;
 
+use super::beside::{Broken, Slot, beside_the_frames};
 use super::bodies::BodySystems;
 use super::convert::scene_mesh;
 use super::document::Document;
 use super::paint::{Paint, paint};
-use super::scores::{Broken, Slot, beside_the_frames, take};
 use super::theme::{self, Shade};
 use super::view::View;
 use crate::geometry::Triangles;
@@ -54,7 +54,7 @@ fn work_out(
     wake: Option<Res<EventLoopProxyWrapper>>,
 ) {
     if let Some((age, answer)) =
-        sweeping.asked.as_ref().and_then(|(age, slot)| Some((*age, take(slot)?)))
+        sweeping.asked.as_ref().and_then(|(age, slot)| Some((*age, slot.take()?)))
     {
         sweeping.asked = None;
         let spaces = match answer {

@@ -5,9 +5,11 @@ use bevy::app::{App, AppExit, Last, PluginsState};
 use bevy::asset::Assets;
 use bevy::camera::{Camera, RenderTarget};
 use bevy::image::Image;
-use bevy::prelude::{Commands, Entity, IntoScheduleConfigs, Query, Res, ResMut, Single, With};
+use bevy::prelude::{
+    Commands, Entity, IntoScheduleConfigs, Local, Query, Res, ResMut, Single, With,
+};
 use bevy::render::render_resource::{PollType, TextureFormat};
-use bevy::render::renderer::RenderDevice;
+use bevy::render::renderer::{RenderDevice, RenderQueue};
 use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::tasks::tick_global_task_pools_on_main_thread;
 use bevy::window::{PrimaryWindow, Window};
@@ -53,8 +55,17 @@ fn onto_an_image(
     }
 }
 
-/// No display holds a frame back, so it is waited for: else the graphics card would fall behind.
-fn until_drawn(device: Res<RenderDevice>) {
-    // Fails only where the card is lost, and then the next frame says so.
-    let _ = device.poll(PollType::wait_indefinitely());
+/// No display holds a frame back, so the one before is waited for, as where two pictures take turns on a
+/// display: else the graphics card would fall behind.
+fn until_drawn(
+    device: Res<RenderDevice>,
+    queue: Res<RenderQueue>,
+    mut before: Local<Option<PollType>>,
+) {
+    // What is handed over last comes after all of this frame.
+    let here = PollType::Wait { submission_index: Some(queue.submit([])), timeout: None };
+    if let Some(before) = before.replace(here) {
+        // Fails only where the card is lost, and then the next frame says so.
+        let _ = device.poll(before);
+    }
 }

@@ -11,10 +11,10 @@ use bevy::prelude::{
 };
 use bevy::winit::EventLoopProxyWrapper;
 
+use super::beside::{Broken, Slot, beside_the_frames};
 use super::convert::scene_mesh_of;
 use super::document::Document;
 use super::paint::{Paint, paint};
-use super::scores::{Broken, Slot, beside_the_frames, take};
 use super::theme::{self, Shade};
 use super::view::View;
 use crate::checks::water::{DrainState, WaterCase};
@@ -51,7 +51,7 @@ fn flood(
     wake: Option<Res<EventLoopProxyWrapper>>,
 ) {
     if let Some((asked, answer)) =
-        flooding.asked.as_ref().and_then(|(asked, slot)| Some((*asked, take(slot)?)))
+        flooding.asked.as_ref().and_then(|(asked, slot)| Some((*asked, slot.take()?)))
     {
         flooding.asked = None;
         flooding.age += 1;

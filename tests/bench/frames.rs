@@ -32,12 +32,14 @@ mod frames {
     use std::sync::{Arc, Mutex};
     use std::time::{Duration, Instant};
 
-    use bevy::app::{App, First};
+    use bevy::app::{App, First, Last, MainScheduleOrder, PostUpdate, PreUpdate, Update};
     use bevy::ecs::query::With;
+    use bevy::ecs::schedule::{IntoScheduleConfigs, ScheduleLabel};
     use bevy::ecs::world::World;
     use bevy::input::ButtonState;
     use bevy::input::keyboard::{Key, KeyCode};
     use bevy::render::renderer::RenderAdapterInfo;
+    use bevy::render::{Render, RenderApp, RenderSystems};
     use bevy::window::{PresentMode, PrimaryWindow, Window};
     use bevy::winit::{UpdateMode, WinitSettings};
     use bevy_egui::egui::{Pos2, vec2};
@@ -108,6 +110,74 @@ mod frames {
         opened
     }
 
+    /// The parts of a frame that are timed one by one: those of the window's own world, then those of what
+    /// draws it beside the next frame.
+    const PARTS: [&str; 6] = [
+        "the window's world",
+        "  its first part (input)",
+        "  its middle (figures, things, lines)",
+        "  its last part (panels, places)",
+        "what draws it",
+        "  until it is handed to the card",
+    ];
+
+    /// When the parts of the frame began, and how long each took.
+    #[derive(Default)]
+    struct Parts {
+        since: [Option<Instant>; PARTS.len()],
+        took_ms: [Vec<f64>; PARTS.len()],
+    }
+
+    /// Run between the schedules of a frame.
+    #[derive(ScheduleLabel, Debug, Clone, PartialEq, Eq, Hash)]
+    struct Between(usize);
+
+    fn begin(parts: &Arc<Mutex<Parts>>, of: usize) -> impl Fn() + use<> {
+        let parts = Arc::clone(parts);
+        move || parts.lock().unwrap().since[of] = Some(Instant::now())
+    }
+
+    fn end(parts: &Arc<Mutex<Parts>>, of: usize) -> impl Fn() + use<> {
+        let parts = Arc::clone(parts);
+        move || {
+            let mut parts = parts.lock().unwrap();
+            if let Some(since) = parts.since[of].take() {
+                parts.took_ms[of].push(since.elapsed().as_secs_f64() * 1e3);
+            }
+        }
+    }
+
+    fn time_parts(app: &mut App) -> Arc<Mutex<Parts>> {
+        let parts: Arc<Mutex<Parts>> = Arc::default();
+        let p = &parts;
+        let mut order = app.world_mut().resource_mut::<MainScheduleOrder>();
+        order.insert_before(First, Between(0));
+        order.insert_before(PreUpdate, Between(1));
+        order.insert_after(PreUpdate, Between(2));
+        order.insert_before(Update, Between(3));
+        order.insert_after(Update, Between(4));
+        order.insert_before(PostUpdate, Between(5));
+        order.insert_after(PostUpdate, Between(6));
+        order.insert_after(Last, Between(7));
+        app.add_systems(Between(0), begin(p, 0)).add_systems(Between(7), end(p, 0));
+        for (of, schedule) in [(1, 1), (2, 3), (3, 5)] {
+            app.add_systems(Between(schedule), begin(p, of));
+            app.add_systems(Between(schedule + 1), end(p, of));
+        }
+        if let Some(render) = app.get_sub_app_mut(RenderApp) {
+            let sent = end(p, 5);
+            render.add_systems(
+                Render,
+                (
+                    (begin(p, 4), begin(p, 5)).before(RenderSystems::ExtractCommands),
+                    sent.after(RenderSystems::Render).before(RenderSystems::Cleanup),
+                    end(p, 4).after(RenderSystems::PostCleanup),
+                ),
+            );
+        }
+        parts
+    }
+
     /// What was measured.
     #[derive(Default)]
     struct Times {
@@ -133,6 +203,7 @@ mod frames {
         let mut app = app(opened, &settings).expect("an app");
         let times: Arc<Mutex<Times>> = Arc::default();
         play(&mut app, begun, Arc::clone(&times));
+        let parts = time_parts(&mut app);
         if seen {
             app.insert_resource(WinitSettings {
                 focused_mode: UpdateMode::Continuous,
@@ -149,6 +220,10 @@ mod frames {
         );
         println!("{:<52} {:>9} {:>9} {:>9} {:>7}", "", "median", "99 %", "most", "count");
         row("frame while dragging, ms", &times.frames_ms);
+        let parts = parts.lock().unwrap();
+        for (name, took_ms) in PARTS.iter().zip(&parts.took_ms) {
+            row(&format!("  {name}, all frames, ms"), took_ms);
+        }
         row("from a move to all figures but routes, ms", &times.figures_ms);
         row("from a move to all figures but routes, frames", &times.figures_frames);
         row("from a move to the routes too, ms", &times.routes_ms);
@@ -158,6 +233,9 @@ mod frames {
     fn row(name: &str, all: &[f64]) {
         let mut all = all.to_vec();
         all.sort_by(f64::total_cmp);
+        if all.is_empty() {
+            return;
+        }
         let at = |share: f64| all[((all.len() - 1) as f64 * share).round() as usize];
         println!("{name:<52} {:>9.2} {:>9.2} {:>9.2} {:>7}", at(0.5), at(0.99), at(1.0), all.len());
     }
@@ -184,7 +262,11 @@ mod frames {
             let mut times = times.lock().unwrap();
             assert!(
                 begun.elapsed() < LONGEST,
-                "stuck at step {phase}, place {count}, after {frames_seen} frames; {} moves took {:?} ms",
+                "stuck at step {phase}, place {count}, after {frames_seen} frames, at spot {}, boot ready: {}, \
+                 settled: {}; {} moves took {:?} ms",
+                world.resource::<Document>().current(),
+                !world.resource::<Document>().boot_stale(),
+                settled(world),
                 times.routes_ms.len(),
                 times.routes_ms
             );
@@ -203,6 +285,8 @@ mod frames {
             match phase {
                 0 if settled(world) => phase = 1,
                 1 => {
+                    // What an earlier run left unsaved isn't asked about.
+                    world.resource_mut::<View>().recovered = None;
                     tap(world, KeyCode::Escape, &Key::Escape);
                     phase = 2;
                 }

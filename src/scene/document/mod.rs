@@ -10,8 +10,8 @@ use std::sync::Arc;
 use bevy::prelude::Resource;
 use undo::Record;
 
+use super::beside::Work;
 use super::edit::{Draft, Edit, Gesture};
-use super::scores::Work;
 use crate::checks::{Boot, Meshes, PrepareError};
 use crate::format::{LayoutFile, Opened};
 use crate::model::{Layout, Place, Pump, Spot};

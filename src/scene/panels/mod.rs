@@ -38,7 +38,7 @@ use bevy::app::AppExit;
 use bevy::input::keyboard::{KeyboardFocusLost, KeyboardInput};
 use bevy::prelude::{
     App, IntoScheduleConfigs, Local, MessageReader, MessageWriter, PreUpdate, Query, Res, ResMut,
-    Result, Time,
+    Result, Time, Update,
 };
 use bevy::window::{RequestRedraw, WindowCloseRequested};
 use bevy::winit::EventLoopProxyWrapper;
@@ -52,7 +52,7 @@ use super::keeper::Keeper;
 use super::moves;
 use super::opening::Opening;
 use super::orbit::Orbit;
-use super::scores::{Extras, Scores};
+use super::scores::{Extras, ScoreSystems, Scores};
 use super::theme::{self, Palette};
 use super::thing;
 use super::view::{Failed, View};
@@ -264,8 +264,10 @@ fn rests_on(boot: &Boot, place: &Place) -> Option<String> {
 }
 
 pub(crate) fn plugin(app: &mut App) {
-    app.add_systems(EguiPrimaryContextPass, draw)
-        .add_systems(PreUpdate, rest.after(EguiPreUpdateSet::ProcessInput));
+    app.init_resource::<viewport::Grip>()
+        .add_systems(EguiPrimaryContextPass, draw)
+        .add_systems(PreUpdate, rest.after(EguiPreUpdateSet::ProcessInput))
+        .add_systems(Update, viewport::carry.before(ScoreSystems));
 }
 
 /// Leaves out the report of the modifier keys that comes with every frame, unless they changed:
@@ -312,7 +314,7 @@ fn draw(
     mut orbit: ResMut<Orbit>,
     (mut opening, mut keeper): (ResMut<Opening>, ResMut<Keeper>),
     (mut hold, mut worn, mut held, mut boot_age): (
-        Local<viewport::Grip>,
+        ResMut<viewport::Grip>,
         Local<Option<bool>>,
         Local<keys::Held>,
         Local<u64>,
@@ -346,6 +348,7 @@ fn draw(
             }
         }
     }
+    scores.catch_up(&document.boot().layout().weights);
     if let Some(why) = scores.take_panic() {
         view.panic = Some(why);
     }

@@ -3,25 +3,82 @@
 mod hover;
 mod views;
 
+use std::sync::Arc;
+
+use bevy::prelude::{Query, Res, ResMut, Resource};
 use bevy_egui::egui::{
-    CursorIcon, PointerButton, Pos2, Rect, Response, Sense, Ui, UiBuilder, Vec2,
+    CursorIcon, Event, Modifiers, PointerButton, Pos2, Rect, Response, Sense, Ui, UiBuilder, Vec2,
 };
+use bevy_egui::{EguiContext, EguiInput};
 
 use super::{Desk, lost, tools};
 use crate::model::{Layout, Vector};
+use crate::scene::document::Document;
 use crate::scene::edit::Gesture;
 use crate::scene::grip::{self, Hold};
 use crate::scene::labels::Labels;
 use crate::scene::moves;
+use crate::scene::orbit::Orbit;
 use crate::scene::overlay;
 use crate::scene::thing_grip::{self, ThingHold};
-use crate::scene::view::{Form, Tool};
+use crate::scene::view::{Form, Tool, View};
 
 /// What the pointer has hold of, from press to release.
-#[derive(Debug, Default)]
+#[derive(Resource, Debug, Default)]
 pub(crate) struct Grip {
     hold: Option<(Hold, Gesture)>,
+    /// Where the pointer had the pump carried to, with which keys down.
+    carried: Option<(Pos2, Modifiers)>,
     thing: Option<(ThingHold, Gesture)>,
+}
+
+impl Grip {
+    /// Moves the pump that is held to where the pointer is; nothing when it is there.
+    fn carry(
+        &mut self,
+        document: &mut Document,
+        view: &View,
+        orbit: &Orbit,
+        at: Pos2,
+        keys: Modifiers,
+    ) {
+        let Some((hold, gesture)) = self.hold.filter(|_| self.carried != Some((at, keys))) else {
+            return;
+        };
+        self.carried = Some((at, keys));
+        let boot = Arc::clone(document.boot());
+        let place = document.spot().place;
+        let to = grip::drag(&boot, view, orbit, &place, &hold, at, keys.shift, keys.command);
+        if let Some(to) = to {
+            let to = if view.stops { moves::stopped(&boot, &place, &to) } else { to };
+            document.place(to, gesture);
+        }
+    }
+}
+
+/// Carries the pump with the pointer before anything is worked out or drawn in a frame, so that all of
+/// it is of where the pump is now.
+pub(crate) fn carry(
+    mut windows: Query<(&mut EguiContext, &EguiInput)>,
+    mut grip: ResMut<Grip>,
+    mut document: ResMut<Document>,
+    view: Res<View>,
+    orbit: Res<Orbit>,
+) {
+    if grip.hold.is_none() {
+        return;
+    }
+    for (mut context, input) in &mut windows {
+        let mut events = input.events.iter().rev();
+        let moved = events.find_map(|event| match event {
+            Event::PointerMoved(at) => Some(*at),
+            _ => None,
+        });
+        let Some(at) = moved else { continue };
+        // Keys pressed in this very frame count from the next one on.
+        let keys = context.get_mut().input(|known| known.modifiers);
+        grip.carry(&mut document, &view, &orbit, at, keys);
+    }
 }
 
 /// The middle of the window.
@@ -147,20 +204,17 @@ fn pump(ui: &Ui, desk: &mut Desk, grip: &mut Grip, response: &Response) {
         let in_plane = ui.input(|input| input.modifiers.alt);
         grip.hold = grip::take(&boot, desk.view, desk.orbit, &place, at, in_plane)
             .map(|hold| (hold, desk.document.gesture()));
+        grip.carried = None;
         if grip.hold.is_some() {
             desk.view.marker = None;
         }
     }
-    if let Some((hold, gesture)) = grip.hold
+    if grip.hold.is_some()
         && response.dragged_by(PointerButton::Primary)
         && let Some(at) = response.interact_pointer_pos()
     {
-        let (level, steps) = ui.input(|input| (input.modifiers.shift, input.modifiers.command));
-        let to = grip::drag(&boot, desk.view, desk.orbit, &place, &hold, at, level, steps);
-        if let Some(to) = to {
-            let to = if desk.view.stops { moves::stopped(&boot, &place, &to) } else { to };
-            desk.document.place(to, gesture);
-        }
+        let keys = ui.input(|input| input.modifiers);
+        grip.carry(desk.document, desk.view, desk.orbit, at, keys);
         ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
     }
     if response.drag_stopped() || !ui.input(|input| input.pointer.any_down()) {

@@ -238,6 +238,7 @@ fn one_of_every_kind_is_written_into_a_new_file() {
         strength_n: 450.0,
         free_mm: None,
         hot_c: None,
+        inside_mm: None,
         option: None,
     });
     layout.lines.push(Line {

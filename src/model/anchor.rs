@@ -80,6 +80,9 @@ pub struct Anchor {
     /// How hot it gets in use, °C; taken as no hotter than the boot if left out.
     #[serde(default)]
     pub hot_c: Option<f64>,
+    /// Clear width inside a loop or lashing eye, mm; whether webbing goes through isn't known if left out.
+    #[serde(default)]
+    pub inside_mm: Option<f64>,
 }
 
 impl Anchor {
@@ -108,6 +111,9 @@ impl Anchor {
         }
         if let Some(hot_c) = self.hot_c {
             to.range("hot_c", hot_c, -50.0, 400.0, "°C");
+        }
+        if let Some(inside_mm) = self.inside_mm {
+            to.range("inside_mm", inside_mm, 1.0, 500.0, "mm");
         }
     }
 }

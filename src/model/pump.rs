@@ -70,6 +70,10 @@ pub struct Mount {
     /// How thick the foot or flange round the hole is, mm; 5 if left out.
     #[serde(default)]
     pub thick_mm: Option<f64>,
+    /// Once round the foot or bar there, mm, where a tie or strap may be led round it; through its hole
+    /// only if left out.
+    #[serde(default)]
+    pub girth_mm: Option<f64>,
 }
 
 /// The reservoir and the openings of it, in the pump's frame.
@@ -174,6 +178,9 @@ impl Pump {
             }
             if let Some(thick_mm) = mount.thick_mm {
                 at.range("thick_mm", thick_mm, 0.3, 100.0, "mm");
+            }
+            if let Some(girth_mm) = mount.girth_mm {
+                at.range("girth_mm", girth_mm, 5.0, 2_000.0, "mm");
             }
         });
         to.unique("mounts", self.mounts.iter().map(|mount| mount.name.as_str()));

@@ -59,6 +59,20 @@ pub struct Fixing {
     pub mount: String,
     /// The anchor that it goes to.
     pub anchor: String,
+    /// Whether a nut and a wide washer hold it on its stud; a bolt has a nut anyway.
+    #[serde(default)]
+    pub nut: bool,
+    /// How much thinner the foam of a wedge is pressed than it is free, once it has settled, mm; without it
+    /// its friction isn't counted on.
+    #[serde(default)]
+    pub squeeze_mm: Option<f64>,
+}
+
+impl Fixing {
+    /// A fixing of a kind with nothing more said of it.
+    pub fn new(kind: FixingKind, mount: impl Into<String>, anchor: impl Into<String>) -> Fixing {
+        Fixing { kind, mount: mount.into(), anchor: anchor.into(), nut: false, squeeze_mm: None }
+    }
 }
 
 /// A candidate place for the pump.
@@ -95,6 +109,9 @@ impl Spot {
                 }
                 FixingKind::Tie { width_mm } => at.range("width_mm", width_mm, 1.0, 13.0, "mm"),
             });
+            if let Some(squeeze_mm) = fixing.squeeze_mm {
+                at.range("squeeze_mm", squeeze_mm, 0.0, 60.0, "mm");
+            }
         });
         if let Some(tap_hz) = self.tap_hz {
             to.range("tap_hz", tap_hz, 1.0, 5_000.0, "Hz");

@@ -132,6 +132,7 @@ pub(crate) fn studs_under(boot: &Boot, place: &Place) -> Vec<Anchor> {
             option: met.and_then(|(body, _)| body.option.clone()),
             free_mm: None,
             hot_c: None,
+            inside_mm: None,
         })
     });
     feet.collect()

@@ -26,11 +26,7 @@ fn new_spot() -> Spot {
     Spot {
         name: "Neu: \"hinten\" // rechts".to_string(),
         place: Place { at: Point::new(1.0, 2.0, 3.0), turn_deg: (0.0, 0.0, -180.0) },
-        fixings: vec![Fixing {
-            kind: FixingKind::Tie { width_mm: 4.8 },
-            mount: "top".to_string(),
-            anchor: "wall slot".to_string(),
-        }],
+        fixings: vec![Fixing::new(FixingKind::Tie { width_mm: 4.8 }, "top", "wall slot")],
         note: String::new(),
         tap_hz: Some(63.5),
     }

@@ -136,10 +136,8 @@ fn layout() -> impl Strategy<Value = Layout> {
                         name: format!("spot {index}"),
                         place,
                         fixings: tie
-                            .map(|width_mm| Fixing {
-                                kind: FixingKind::Tie { width_mm },
-                                mount: "motor top".to_string(),
-                                anchor: anchor.clone(),
+                            .map(|width_mm| {
+                                Fixing::new(FixingKind::Tie { width_mm }, "motor top", &anchor)
                             })
                             .into_iter()
                             .collect(),

@@ -7,7 +7,13 @@ use dryberth::model::{Layout, Pump};
 use super::{PUMP, ask, check, near};
 
 /// The cube with other mounts, at a place, with everything written down.
-fn asked(mounts: &str, bodies: &str, anchors: &str, at: &str, fixings: &str) -> Scorecard {
+pub(super) fn asked(
+    mounts: &str,
+    bodies: &str,
+    anchors: &str,
+    at: &str,
+    fixings: &str,
+) -> Scorecard {
     let begin = PUMP.find("mounts: [").unwrap();
     let end = PUMP.find("max_tilt_deg").unwrap();
     let pump = format!("{}mounts: [{mounts}], {}", &PUMP[..begin], &PUMP[end..]);
@@ -28,12 +34,12 @@ fn with_pump(pump: &str, bodies: &str, anchors: &str, at: &str, fixings: &str) -
     evaluate_some(&boot, &spot, &Ask { details: true, rock: true, ..Ask::default() })
 }
 
-fn hold(card: &Scorecard) -> &HoldDetails {
+pub(super) fn hold(card: &Scorecard) -> &HoldDetails {
     &card.details.as_ref().unwrap().hold
 }
 
 /// The cube's own two mounts on top.
-const TOP: &str = r#"(name: "left", at: (0, 50, 100), towards: (0, 0, 1)),
+pub(super) const TOP: &str = r#"(name: "left", at: (0, 50, 100), towards: (0, 0, 1)),
     (name: "right", at: (0, -50, 100), towards: (0, 0, 1)),"#;
 
 fn trouble(anchors: &str, bodies: &str, fixings: &str) -> String {
@@ -43,7 +49,7 @@ fn trouble(anchors: &str, bodies: &str, fixings: &str) -> String {
     usable.why.clone()
 }
 
-fn tie(mount: &str, anchor: &str) -> String {
+pub(super) fn tie(mount: &str, anchor: &str) -> String {
     format!(r#"(kind: Tie(width_mm: 4.8), mount: "{mount}", anchor: "{anchor}"),"#)
 }
 

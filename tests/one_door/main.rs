@@ -5,6 +5,7 @@
 
 mod attacks;
 mod chances;
+mod fitted;
 mod held;
 mod lifts;
 mod reached;
@@ -171,7 +172,7 @@ fn a_strap_keeps_off_a_terminal_and_off_what_a_pair_says() {
         (name: "live", role: Terminal, shape: Box(from: (-20, 180, 300), to: (20, 220, 377))),
         (name: "box", role: Module, shape: Box(from: (-20, 180, 415), to: (20, 220, 460))),"#;
     let anchor = r#"limits: (tie_reach_mm: 400),
-        anchors: [(name: "loop", kind: Loop, at: (0, 300, 400), normal: (0, 0, 1), strength_n: 900)],"#;
+        anchors: [(name: "loop", kind: Loop, at: (0, 300, 400), normal: (0, 0, 1), strength_n: 900, inside_mm: 30)],"#;
     let fixing = r#"(kind: Strap(working_n: 400), mount: "left", anchor: "loop")"#;
     let card = ask(near_by, anchor, "at: (0, 0, 300)", fixing);
     let live = check(&card, "clearance", "live");

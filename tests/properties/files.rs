@@ -36,7 +36,11 @@ fn spot() -> impl Strategy<Value = Spot> {
             place,
             fixings: kinds
                 .into_iter()
-                .map(|kind| Fixing { kind, mount: "motor top".into(), anchor: String::new() })
+                .map(|kind| Fixing {
+                    squeeze_mm: Some(2.5),
+                    nut: true,
+                    ..Fixing::new(kind, "motor top", "")
+                })
                 .collect(),
             note,
             tap_hz,

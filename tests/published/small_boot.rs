@@ -83,6 +83,7 @@ pub(crate) fn pump() -> Pump {
             towards: Vector::z(),
             hole_mm: None,
             thick_mm: None,
+            girth_mm: None,
         }],
         max_tilt_deg: 25.0,
         running_a: 20.0,

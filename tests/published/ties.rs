@@ -84,12 +84,9 @@ fn a_tie_is_worked_at_half_its_loop_strength() {
         option: None,
         free_mm: None,
         hot_c: None,
+        inside_mm: None,
     }];
-    layout.spots[0].fixings = vec![Fixing {
-        kind: FixingKind::Tie { width_mm: 4.8 },
-        mount: "top".into(),
-        anchor: "loop".into(),
-    }];
+    layout.spots[0].fixings = vec![Fixing::new(FixingKind::Tie { width_mm: 4.8 }, "top", "loop")];
     let boot = ready(layout.clone());
     let swinging = evaluate(&boot, &boot.layout().spots[0]);
     near(
@@ -120,6 +117,7 @@ fn a_tie_is_worked_at_half_its_loop_strength() {
             towards: way,
             hole_mm: None,
             thick_mm: None,
+            girth_mm: None,
         });
         layout.anchors.push(Anchor {
             name: name.into(),
@@ -130,12 +128,9 @@ fn a_tie_is_worked_at_half_its_loop_strength() {
             option: None,
             free_mm: None,
             hot_c: None,
+            inside_mm: None,
         });
-        layout.spots[0].fixings.push(Fixing {
-            kind: FixingKind::Tie { width_mm: 4.8 },
-            mount: name.into(),
-            anchor: name.into(),
-        });
+        layout.spots[0].fixings.push(Fixing::new(FixingKind::Tie { width_mm: 4.8 }, name, name));
     }
     let boot = dryberth::checks::Boot::prepare(layout, pump, &dryberth::checks::Meshes::new(), &[])
         .expect("a sound layout");

@@ -37,6 +37,9 @@ pub(super) fn check(hold: &Hold) -> Check {
             format!("nothing holds it: no fixing is usable, and it rests on nothing{packing}");
         return reading.judge(factor, why, at);
     }
+    let unpressed = hold.pressed().into_iter().find(|it| factor < 1.0 && it.squeeze_mm.is_none());
+    let unpressed = unpressed.map_or(String::new(), |it| format!("; {}", it.words()));
+    let packing = format!("{packing}{unpressed}");
     let with = format!(
         "{} and {}",
         counted(fixings, "fixing", "fixings"),

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::carries::NO_FACTOR;
 use super::cautions::Caution;
+use super::foam::Pressed;
 use super::offers::{FoamOffer, LIFT, Offer};
 use super::plate::{PatternMatch, Plate};
 use super::rests::Packing;
@@ -94,6 +95,8 @@ pub struct HoldDetails {
     pub packings: Vec<Packing>,
     /// What to do where fixings in reach don't help.
     pub advice: Option<String>,
+    /// What each block of foam that holds it is counted on.
+    pub pressed: Vec<Pressed>,
     /// Rooms that a foam block would fill.
     pub foam: Vec<FoamOffer>,
     /// How far the pump would have to move for its holes to fall on bolts.
@@ -180,6 +183,9 @@ impl HoldDetails {
         if let Some(advice) = &self.advice {
             note("to hold it", advice.clone());
         }
+        for pressed in &self.pressed {
+            note("foam, pressed", pressed.words());
+        }
         for foam in &self.foam {
             note(
                 "foam",
@@ -229,8 +235,9 @@ fn items(items: &[Item]) -> String {
 
 fn words(offer: &Offer) -> String {
     format!(
-        "{} from {} to {} ({})",
+        "{}{} from {} to {} ({})",
         offer.fixing.kind.words(),
+        if offer.fixing.nut { ", under a nut," } else { "" },
         offer.fixing.mount,
         offer.fixing.anchor,
         items(&offer.items)

@@ -1,16 +1,14 @@
 //! Whether a fixing can go from a mount of the pump to an anchor.
 
-use super::strength::tie_thick_mm;
+use super::bands::{NUT_OVER_THREAD, unfit};
+use super::barred::in_the_way;
+use super::foam::squeeze_n;
 use crate::checks::Boot;
 use crate::geometry::Solid;
-use crate::model::{Anchor, AnchorKind, Body, FixingKind, Mount, Point, Pose, Vector};
+use crate::model::{Anchor, AnchorKind, Body, Fixing, FixingKind, Mount, Point, Pose, Vector};
 
 /// How far out of the metal an anchor must be free to be got at, mm. Common practice, no source.
-const FREE_MM: f64 = 8.0;
-
-/// How far off its ends the line of a tie is asked whether anything stands in it, mm: nearer, it lies
-/// against what it is fixed to.
-const END_MM: f64 = 3.0;
+pub(super) const FREE_MM: f64 = 8.0;
 
 /// How far a bolt may lean against its anchor: what rubber and washers take, degrees. Common practice,
 /// no source.
@@ -18,6 +16,9 @@ const LEAN_DEG: f64 = 10.0;
 
 /// Width of the webbing that a strap is made of, mm: the narrowest usual. Common practice, no source.
 pub(super) const WEBBING_MM: f64 = 25.0;
+
+/// Its thickness, mm. Common practice, no source.
+pub(super) const WEBBING_THICK_MM: f64 = 1.5;
 
 /// Thickness of foam that a wedge may have, mm. Common practice, no source.
 pub(super) const WEDGE_MM: (f64, f64) = (3.0, 60.0);
@@ -56,47 +57,103 @@ impl<'a> MountAt<'a> {
     }
 }
 
+/// What is said of a fixing, apart from its ends.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Tried {
+    pub(super) kind: FixingKind,
+    /// Whether a nut and washer hold it on its stud.
+    pub(super) nut: bool,
+    /// How much thinner its foam is pressed, mm.
+    pub(super) squeeze_mm: Option<f64>,
+}
+
+impl Tried {
+    pub(super) fn of(fixing: &Fixing) -> Tried {
+        Tried { kind: fixing.kind, nut: fixing.nut, squeeze_mm: fixing.squeeze_mm }
+    }
+
+    pub(super) fn plain(kind: FixingKind) -> Tried {
+        Tried { kind, nut: false, squeeze_mm: None }
+    }
+}
+
+/// Why a fixing can't be used.
+#[derive(Debug, Clone)]
+pub(super) struct Trouble {
+    pub(super) why: String,
+    /// Where in the boot.
+    pub(super) at: Point,
+}
+
 /// Why a fixing can't be used; none when it can. Asks in this order: the kind of anchor, what covers
-/// it, the sizes of thread, hole or slot, the length, the line that it pulls along, the heat.
+/// it, the sizes of thread, hole or slot, whether a band stays on its stud, the length, what stands between,
+/// the heat.
 pub(super) fn trouble(
     boot: &Boot,
     pump: &[Solid],
-    kind: FixingKind,
+    tried: Tried,
     anchor: &Anchor,
     mount: &MountAt,
-) -> Option<String> {
+) -> Option<Trouble> {
+    let kind = tried.kind;
     let (words, name) = (kind.words(), &anchor.name);
+    let here = |why: String| Trouble { why, at: anchor.at };
     if !takes(kind, anchor.kind) {
-        return Some(format!("a {words} can't hold {name}, a {}", anchor.kind.words()));
+        return Some(here(format!("a {words} can't hold {name}, a {}", anchor.kind.words())));
     }
     if let Some(cover) = cover(boot, anchor) {
-        return Some(format!("{name} is covered by {cover}"));
+        return Some(here(format!("{name} is covered by {cover}")));
     }
     if let Some(why) = size(kind, anchor, mount) {
-        return Some(why);
+        return Some(here(why));
     }
     let way = anchor.at - mount.at;
     let (length_mm, reach_mm) = (way.norm(), reach_mm(boot, kind));
     if length_mm > reach_mm {
-        return Some(format!(
+        return Some(here(format!(
             "the {words} to {name} would be {length_mm:.1} mm long; at most {reach_mm:.0} mm"
-        ));
+        )));
     }
-    match kind {
+    if let Some(trouble) = unfit(tried, anchor, mount) {
+        return Some(trouble);
+    }
+    let stands = match kind {
         FixingKind::Bolt { .. } => lines_up(boot, anchor, mount, &way),
         FixingKind::Clamp { .. } => None,
-        FixingKind::Wedge { .. } => faces(boot, anchor, mount, &way),
-        FixingKind::Tie { .. } | FixingKind::Strap { .. } => {
-            if length_mm < 1e-6 {
-                return Some(format!(
-                    "the {words} from {} to {name} has no length and so no line to pull along: take \
+        FixingKind::Wedge { working_n } => faces(boot, anchor, mount, &way)
+            .or_else(|| pressed(boot, tried.squeeze_mm, working_n, anchor, mount)),
+        FixingKind::Tie { .. } | FixingKind::Strap { .. } => (length_mm < 1e-6).then(|| {
+            format!(
+                "the {words} from {} to {name} has no length and so no line to pull along: take \
 another anchor or mount",
-                    mount.mount.name
-                ));
-            }
-            in_the_way(boot, pump, kind, anchor, mount).or_else(|| too_hot(kind, anchor))
-        }
-    }
+                mount.mount.name
+            )
+        }),
+    };
+    stands
+        .map(here)
+        .or_else(|| in_the_way(boot, pump, kind, anchor, mount))
+        .or_else(|| too_hot(kind, anchor).map(here))
+}
+
+/// What is wrong with a stated squeeze.
+fn pressed(
+    boot: &Boot,
+    squeeze_mm: Option<f64>,
+    working_n: f64,
+    anchor: &Anchor,
+    mount: &MountAt,
+) -> Option<String> {
+    let push_n = squeeze_n(boot, squeeze_mm);
+    let most_n = working_n.min(anchor.strength_n);
+    (push_n > most_n + 1e-9).then(|| {
+        format!(
+            "foam from {} to {}, pressed {:.1} mm thinner, pushes with {push_n:.0} N; at most {most_n:.0} N",
+            mount.mount.name,
+            anchor.name,
+            squeeze_mm.unwrap_or(0.0)
+        )
+    })
 }
 
 /// Longest that a fixing of a kind may be, mm.
@@ -154,8 +211,7 @@ fn size(kind: FixingKind, anchor: &Anchor, mount: &MountAt) -> Option<String> {
                     mount.mount.name
                 ));
             }
-            // Nut height of 0.8 d: ISO 4032, from memory.
-            let nut_mm = 0.8 * thread_mm;
+            let nut_mm = NUT_OVER_THREAD * thread_mm;
             let free_mm = anchor.free_mm.filter(|free| *free < nut_mm)?;
             Some(format!(
                 "{name} has {free_mm:.0} mm of free thread; a nut needs {nut_mm:.0} mm of it"
@@ -163,24 +219,12 @@ fn size(kind: FixingKind, anchor: &Anchor, mount: &MountAt) -> Option<String> {
         }
         (FixingKind::Bolt { .. }, AnchorKind::Hole { diameter_mm }) => {
             thread_mm(anchor.kind, mount.mount.hole_mm).is_none().then(|| {
-                format!("no bolt goes through both {name} ({diameter_mm} mm) and {}", mount.mount.name)
-            })
-        }
-        (FixingKind::Tie { width_mm }, AnchorKind::Slot { length_mm, width_mm: across_mm }) => {
-            let thick_mm = tie_thick_mm(width_mm);
-            (width_mm > length_mm || thick_mm > across_mm).then(|| {
                 format!(
-                    "a tie of {width_mm} × {thick_mm} mm doesn't go through {name}, a slot of \
-{length_mm} × {across_mm} mm"
+                    "no bolt goes through both {name} ({diameter_mm} mm) and {}",
+                    mount.mount.name
                 )
             })
         }
-        (FixingKind::Tie { width_mm }, AnchorKind::Hole { diameter_mm }) => (width_mm > diameter_mm)
-            .then(|| format!("a tie of {width_mm} mm doesn't go through {name}, a {diameter_mm} mm hole")),
-        (FixingKind::Strap { .. }, AnchorKind::Slot { length_mm, .. }) => (length_mm < WEBBING_MM)
-            .then(|| {
-                format!("webbing of {WEBBING_MM} mm doesn't go through {name}, a slot {length_mm} mm long")
-            }),
         _ => None,
     }
 }
@@ -249,49 +293,6 @@ a block is {FOAM_MM:.0} mm wide"
             )
         }),
     }
-}
-
-/// What the straight line of a tie or strap would run through, or be struck by.
-fn in_the_way(
-    boot: &Boot,
-    pump: &[Solid],
-    kind: FixingKind,
-    anchor: &Anchor,
-    mount: &MountAt,
-) -> Option<String> {
-    let out = anchor.normal.try_normalize(1e-9)?;
-    let to = anchor.at + out * END_MM;
-    let words = kind.words();
-    let met = |from: &Point| {
-        pump.iter().zip(&boot.pump().solids).find(|(solid, _)| solid.blocks(from, &to))
-    };
-    // Through a hole it may leave on either side.
-    let mut from = mount.at + mount.towards * END_MM;
-    if mount.mount.hole_mm.is_some() && met(&from).is_some() {
-        from = mount.at - mount.towards * (mount.thick_mm() + END_MM);
-    }
-    if let Some((_, part)) = met(&from) {
-        return Some(format!(
-            "the {words} from {} to {} would run through the pump's {}: name the place where it leaves \
-the pump as a mount",
-            mount.mount.name, anchor.name, part.name
-        ));
-    }
-    if let Some((body, _)) = boot.bodies().find(|(_, solid)| solid.blocks(&from, &to)) {
-        return Some(format!(
-            "the {words} from {} to {} would run through {}",
-            mount.mount.name, anchor.name, body.name
-        ));
-    }
-    let swept = boot.field.obstacles().iter().enumerate();
-    let mut swept = swept.filter(|(index, _)| !boot.field_is_body(*index));
-    let (mover, _) = swept.find(|(_, swept)| swept.solid.blocks(&from, &to))?;
-    Some(format!(
-        "the {words} from {} to {} would be struck by {} as it moves",
-        mount.mount.name,
-        anchor.name,
-        boot.field_name(mover)
-    ))
 }
 
 fn too_hot(kind: FixingKind, anchor: &Anchor) -> Option<String> {

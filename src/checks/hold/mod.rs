@@ -1,11 +1,14 @@
 //! Headline hold: is there something to hold to, does it carry the pump, and how does it shake?
 
 mod balance;
+mod bands;
+mod barred;
 mod carries;
 mod cautions;
 mod details;
 mod dual;
 mod fit;
+mod foam;
 mod holding;
 mod inertia;
 mod load;
@@ -26,6 +29,7 @@ mod walk;
 pub use balance::{Carried, Held, Load, Mounting, Unsolved};
 pub use cautions::Caution;
 pub use details::{CaseResult, HoldDetails, NOT_CERTIFIED, Reaction, RockResult, ShakeResult};
+pub use foam::Pressed;
 pub use holding::{FRICTION_SIDES, Holding};
 pub use inertia::inertia_kg_mm2;
 pub use load::{CASES, CRASH, Case, LoadCase, load_factor, start_torque_nm};
@@ -157,6 +161,7 @@ impl<'a> Hold<'a> {
             more_ties: if more_ties.len() > 1 { more_ties } else { Vec::new() },
             proposed: proposed.unwrap_or_default(),
             packings: self.packings.clone(),
+            pressed: self.pressed(),
             advice: advice.map(str::to_string),
             foam: offers::foam(boot, &mounts),
             pattern: plate::pattern_match(boot, &mounts),
@@ -184,11 +189,31 @@ impl<'a> Hold<'a> {
         self.fixed.iter().filter(|fixed| fixed.in_reach)
     }
 
+    /// What usable fixings and rests can do, fixings first, each in words.
+    fn named_holdings(&self) -> Vec<(Holding, String)> {
+        let friction = self.boot.layout().limits.friction;
+        let fixings = self.usable().flat_map(|fixed| {
+            let fixing = fixed.fixing;
+            let kind = fixing.kind.words();
+            let words = format!("the {kind} from {} to {}", fixing.mount, fixing.anchor);
+            let parts = fixed.holdings().into_iter().enumerate();
+            parts.map(move |(part, holding)| {
+                let beyond = if part == 0 { "" } else { ", beyond its squeeze" };
+                (holding, format!("{words}{beyond}"))
+            })
+        });
+        let rests =
+            self.rests.iter().enumerate().map(|(index, rest)| {
+                (rest.holding(friction), format!("point of rest {}", index + 1))
+            });
+        let all: Vec<(Holding, String)> = fixings.chain(rests).collect();
+        let jams = foam::jams(all.iter().map(|(holding, _)| holding));
+        all.into_iter().zip(jams).filter(|(_, jams)| !jams).map(|(named, _)| named).collect()
+    }
+
     /// What usable fixings and rests can do, fixings first.
     fn holdings(&self) -> Vec<Holding> {
-        let friction = self.boot.layout().limits.friction;
-        let fixings = self.usable().filter_map(Fixed::holding);
-        fixings.chain(self.rests.iter().map(|rest| rest.holding(friction))).collect()
+        self.named_holdings().into_iter().map(|(holding, _)| holding).collect()
     }
 
     fn mounting(&self) -> Mounting {
@@ -197,14 +222,12 @@ impl<'a> Hold<'a> {
 
     /// The holdings in words, in their order.
     fn words(&self) -> Vec<String> {
-        let fixings = self.usable().filter(|fixed| fixed.holding().is_some());
-        let fixings = fixings.map(|fixed| {
-            let fixing = fixed.fixing;
-            format!("the {} from {} to {}", fixing.kind.words(), fixing.mount, fixing.anchor)
-        });
-        let rests = self.rests.iter().enumerate();
-        let rests = rests.map(|(index, _)| format!("point of rest {}", index + 1));
-        fixings.chain(rests).collect()
+        self.named_holdings().into_iter().map(|(_, words)| words).collect()
+    }
+
+    /// What each usable block of foam is counted on.
+    fn pressed(&self) -> Vec<Pressed> {
+        self.usable().filter_map(Fixed::pressed).collect()
     }
 
     /// How far the centre of gravity lies outside the hull of the pump's solids, mm; none when it's

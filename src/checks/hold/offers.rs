@@ -3,14 +3,17 @@
 use serde::Serialize;
 
 use super::balance::{Held, Load, Mounting, Unsolved};
-use super::fit::{MountAt, WEDGE_MM, reach_mm, trouble};
+use super::bands::{Taken, crowded, unsure};
+use super::fit::{MountAt, Tried, WEDGE_MM, reach_mm, trouble};
+use super::foam::{self, jams};
 use super::holding::Holding;
 use super::load::{Case, MOST};
+
 use super::shopping::{Item, gathered, parts};
 use super::strength::tie_working_n;
 use crate::checks::Boot;
 use crate::geometry::Solid;
-use crate::model::{Anchor, AnchorKind, Fixing, FixingKind, Point};
+use crate::model::{Anchor, AnchorKind, Fixing, FixingKind, Limits, Point};
 
 /// A fixing that could be added.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -56,35 +59,35 @@ pub(super) fn least(mounting: &mut Mounting, cases: &[Case]) -> Result<f64, Unso
     Ok(least)
 }
 
-fn holding(
-    kind: FixingKind,
+fn holdings(
+    tried: Tried,
     anchor: &Anchor,
     mount: &MountAt,
     anchor_n: f64,
-    friction: f64,
-) -> Option<Holding> {
+    limits: &Limits,
+) -> Vec<Holding> {
     let at = mount.at;
-    Some(match kind {
+    let pull = |working_n: f64| {
+        let along = (anchor.at - at).try_normalize(1e-6)?;
+        Some(Holding::Pull { at, along, working_n: working_n.min(anchor_n) })
+    };
+    let one = match tried.kind {
         FixingKind::Bolt { working_n } | FixingKind::Clamp { working_n } => {
-            Holding::Bolt { at, working_n: working_n.min(anchor_n) }
+            Some(Holding::Bolt { at, working_n: working_n.min(anchor_n) })
         }
-        FixingKind::Strap { working_n } => {
-            let along = (anchor.at - at).try_normalize(1e-6)?;
-            Holding::Pull { at, along, working_n: working_n.min(anchor_n) }
-        }
-        FixingKind::Tie { width_mm } => {
-            let along = (anchor.at - at).try_normalize(1e-6)?;
-            Holding::Pull { at, along, working_n: tie_working_n(width_mm).min(anchor_n) }
-        }
+        FixingKind::Strap { working_n } => pull(working_n),
+        FixingKind::Tie { width_mm } => pull(tie_working_n(width_mm)),
         FixingKind::Wedge { working_n } => {
-            let along = anchor.normal.try_normalize(1e-9)?;
-            Holding::Wedge { at, along, friction, working_n: working_n.min(anchor_n) }
+            let Some(along) = anchor.normal.try_normalize(1e-9) else { return Vec::new() };
+            let squeeze_n = tried.squeeze_mm.unwrap_or(0.0) * limits.wedge_n_mm;
+            return foam::foam(&at, &along, limits.friction, squeeze_n, working_n.min(anchor_n));
         }
-    })
+    };
+    one.into_iter().collect()
 }
 
 /// A fixing that could be added, what it can do, and what to buy for it.
-type Candidate = (Fixing, Holding, Vec<Item>);
+type Candidate = (Fixing, Vec<Holding>, Vec<Item>);
 
 /// What is asked about fixings to be added.
 pub(super) struct Asked<'a> {
@@ -92,6 +95,29 @@ pub(super) struct Asked<'a> {
     pub(super) pump: &'a [Solid],
     pub(super) mounts: &'a [MountAt<'a>],
     pub(super) cases: &'a [Case],
+}
+
+/// Most that foam on offer is pressed, as a share of its gap. Common practice, no source.
+const PRESSED: f64 = 0.25;
+
+/// The ways in which a kind may be put on an anchor, the plainest first: round a stud bare, or under a nut;
+/// foam pressed as much as makes its push, and no more than a quarter over its gap.
+fn ways(kind: FixingKind, anchor: &Anchor, mount: &MountAt, limits: &Limits) -> Vec<Tried> {
+    let plain = Tried::plain(kind);
+    let stud = matches!(anchor.kind, AnchorKind::Stud { .. });
+    match kind {
+        FixingKind::Tie { .. } | FixingKind::Strap { .. } if stud => {
+            vec![plain, Tried { nut: true, ..plain }]
+        }
+        FixingKind::Wedge { working_n } => {
+            let out = anchor.normal.try_normalize(1e-9);
+            let gap_mm = out.map_or(0.0, |out| out.dot(&(mount.at - anchor.at)).abs());
+            let push_n = working_n.min(anchor.strength_n);
+            let squeeze_mm = (push_n / limits.wedge_n_mm).min(PRESSED * gap_mm);
+            vec![Tried { squeeze_mm: Some(squeeze_mm), ..plain }]
+        }
+        _ => vec![plain],
+    }
 }
 
 /// Said where no ties lift the load factor, but something else would.
@@ -125,28 +151,41 @@ impl Asked<'_> {
         self.mounts.first().map(|mount| mount.pose * self.boot.pump().centre_of_gravity)
     }
 
+    fn mounting(&self, holdings: &[Holding], centre: &Point) -> Mounting {
+        let jams = jams(holdings.iter());
+        let holdings = holdings.iter().zip(jams).filter(|(_, jams)| !jams);
+        let holdings: Vec<Holding> = holdings.map(|(holding, _)| *holding).collect();
+        Mounting::of(&holdings, centre, self.boot.pump().mass_kg)
+    }
+
     fn factor(&self, holdings: &[Holding], centre: &Point) -> Result<f64, Unsolved> {
-        least(&mut Mounting::of(holdings, centre, self.boot.pump().mass_kg), self.cases)
+        least(&mut self.mounting(holdings, centre), self.cases)
     }
 
     /// Every fixing of a kind that isn't chosen yet and would be of use, with what it can do.
     fn candidates(&self, kinds: &[&[FixingKind]], chosen: &[Fixing]) -> Vec<Candidate> {
         let (boot, pump) = (self.boot, self.pump);
-        let friction = boot.layout().limits.friction;
+        let limits = &boot.layout().limits;
+        let there: Vec<Taken> = chosen.iter().map(Taken::of).collect();
         let mut found = Vec::new();
         for anchor in boot.anchors() {
             let used = chosen.iter().filter(|fixing| fixing.anchor == anchor.name).count();
             for mount in self.mounts {
                 for choice in kinds {
-                    let kind = choice.iter().find(|kind| {
-                        (anchor.at - mount.at).norm() <= reach_mm(boot, **kind)
-                            && trouble(boot, pump, **kind, anchor, mount).is_none()
-                    });
-                    let Some(kind) = kind else { continue };
+                    let tried = choice
+                        .iter()
+                        .flat_map(|kind| ways(*kind, anchor, mount, limits))
+                        .find(|tried| {
+                            (anchor.at - mount.at).norm() <= reach_mm(boot, tried.kind)
+                                && crowded(tried.kind, anchor, mount, &there).is_none()
+                                && unsure(tried.kind, anchor).is_none()
+                                && trouble(boot, pump, *tried, anchor, mount).is_none()
+                        });
+                    let Some(tried) = tried else { continue };
                     let fixing = Fixing {
-                        kind: *kind,
-                        mount: mount.mount.name.clone(),
-                        anchor: anchor.name.clone(),
+                        nut: tried.nut,
+                        squeeze_mm: tried.squeeze_mm,
+                        ..Fixing::new(tried.kind, &mount.mount.name, &anchor.name)
                     };
                     // A second one beside it would share its anchor and its line.
                     let there = |known: &Fixing| {
@@ -156,11 +195,12 @@ impl Asked<'_> {
                         continue;
                     }
                     let anchor_n = anchor.strength_n / (used + 1) as f64;
-                    let Some(holding) = holding(*kind, anchor, mount, anchor_n, friction) else {
+                    let holdings = holdings(tried, anchor, mount, anchor_n, limits);
+                    if holdings.is_empty() {
                         continue;
-                    };
-                    let items = gathered(parts(*kind, anchor, mount).into_iter());
-                    found.push((fixing, holding, items));
+                    }
+                    let items = gathered(parts(tried, anchor, mount).into_iter());
+                    found.push((fixing, holdings, items));
                 }
             }
         }
@@ -226,7 +266,7 @@ impl Asked<'_> {
             if added.chosen.iter().any(taken) {
                 continue;
             }
-            added.holdings.push(holding);
+            added.holdings.extend(holding);
             added.chosen.push(fixing.clone());
             let factor = self.factor(&added.holdings, &centre)?;
             added.offers.push(Offer { fixing, factor, items });
@@ -270,7 +310,7 @@ impl Asked<'_> {
         candidates: Vec<Candidate>,
     ) -> Result<bool, Unsolved> {
         let merit = |holdings: &[Holding]| -> Result<(f64, f64), Unsolved> {
-            let mut mounting = Mounting::of(holdings, centre, self.boot.pump().mass_kg);
+            let mut mounting = self.mounting(holdings, centre);
             let (mut least_of, mut sum) = (MOST, 0.0);
             for case in self.cases {
                 let factor = least(&mut mounting, std::slice::from_ref(case))?;
@@ -282,7 +322,8 @@ impl Asked<'_> {
         let mut beaten = merit(&added.holdings)?;
         let mut found = None;
         for (fixing, holding, items) in candidates {
-            let with: Vec<Holding> = added.holdings.iter().copied().chain([holding]).collect();
+            let with: Vec<Holding> =
+                added.holdings.iter().copied().chain(holding.iter().copied()).collect();
             let now = merit(&with)?;
             if now.0 > beaten.0 + 1e-6 || now.0 > beaten.0 - 1e-6 && now.1 > beaten.1 + 1e-6 {
                 beaten = now;
@@ -290,7 +331,7 @@ impl Asked<'_> {
             }
         }
         let Some((offer, holding)) = found else { return Ok(false) };
-        added.holdings.push(holding);
+        added.holdings.extend(holding);
         added.chosen.push(offer.fixing.clone());
         added.offers.push(offer);
         Ok(true)

@@ -1,6 +1,8 @@
 //! Which anchors a spot can use, and which of its fixings reach theirs.
 
-use super::fit::{MountAt, cover, reach_mm, trouble};
+use super::bands::{Taken, crowded, unsure};
+use super::fit::{MountAt, Tried, Trouble, cover, reach_mm, trouble};
+use super::foam::{Pressed, foam, squeeze_n};
 use super::holding::Holding;
 use super::strength::tie_working_n;
 use crate::checks::{Boot, Check, Reading};
@@ -23,30 +25,47 @@ pub(super) struct Fixed<'a> {
     pub(super) reach_mm: f64,
     pub(super) in_reach: bool,
     /// Why it is no use, when it isn't.
-    trouble: Option<String>,
+    trouble: Option<Trouble>,
+    /// What isn't known of whether it goes in, when something isn't; it is then counted as if it did.
+    unsure: Option<Trouble>,
+    /// Push of its foam at the stated squeeze, N; 0 without.
+    pub(super) squeeze_n: f64,
     /// How many usable fixings share its anchor, itself included.
     sharing: usize,
     friction: f64,
 }
 
 impl Fixed<'_> {
-    /// What it can do for the pump; none for a tie of no length, which has no line to pull along.
-    pub(super) fn holding(&self) -> Option<Holding> {
+    /// What it can do for the pump; nothing for a tie of no length, which has no line to pull along.
+    ///
+    /// Foam is two: up to the push of its stated squeeze it has friction; what it pushes beyond that, pressed
+    /// on by the load, has none.
+    pub(super) fn holdings(&self) -> Vec<Holding> {
         // Fixings on one anchor share what it carries, evenly: less than they might, never more.
         let anchor_n = self.anchor.strength_n / self.sharing.max(1) as f64;
-        match self.fixing.kind {
+        let one = match self.fixing.kind {
             FixingKind::Bolt { working_n } | FixingKind::Clamp { working_n } => {
                 Some(Holding::Bolt { at: self.mount.at, working_n: working_n.min(anchor_n) })
             }
-            FixingKind::Wedge { working_n } => Some(Holding::Wedge {
-                at: self.mount.at,
-                along: self.anchor.normal.try_normalize(1e-9)?,
-                friction: self.friction,
-                working_n: working_n.min(anchor_n),
-            }),
+            FixingKind::Wedge { working_n } => {
+                let most_n = working_n.min(anchor_n);
+                let Some(along) = self.anchor.normal.try_normalize(1e-9) else { return Vec::new() };
+                return foam(&self.mount.at, &along, self.friction, self.squeeze_n, most_n);
+            }
             FixingKind::Tie { width_mm } => self.pull(tie_working_n(width_mm).min(anchor_n)),
             FixingKind::Strap { working_n } => self.pull(working_n.min(anchor_n)),
-        }
+        };
+        one.into_iter().collect()
+    }
+
+    /// What its foam is counted on; none when it is no wedge.
+    pub(super) fn pressed(&self) -> Option<Pressed> {
+        matches!(self.fixing.kind, FixingKind::Wedge { .. }).then(|| Pressed {
+            mount: self.fixing.mount.clone(),
+            anchor: self.fixing.anchor.clone(),
+            squeeze_mm: self.fixing.squeeze_mm,
+            push_n: self.squeeze_n,
+        })
     }
 
     fn pull(&self, working_n: f64) -> Option<Holding> {
@@ -69,7 +88,7 @@ pub(super) fn fixed<'a>(
             let anchor = boot.anchors().find(|anchor| anchor.name == fixing.anchor)?;
             let mount = boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount)?;
             let mount = MountAt::of(mount, pose);
-            let trouble = trouble(boot, pump, fixing.kind, anchor, &mount);
+            let trouble = trouble(boot, pump, Tried::of(fixing), anchor, &mount);
             Some(Fixed {
                 fixing,
                 anchor,
@@ -78,12 +97,14 @@ pub(super) fn fixed<'a>(
                 mount,
                 in_reach: trouble.is_none(),
                 trouble,
+                unsure: unsure(fixing.kind, anchor),
+                squeeze_n: squeeze_n(boot, fixing.squeeze_mm),
                 sharing: 1,
                 friction: boot.layout().limits.friction,
             })
         })
         .collect();
-    one_bolt_each(&mut fixed);
+    room_for_each(&mut fixed);
     let usable: Vec<&str> = fixed
         .iter()
         .filter(|fixed| fixed.in_reach)
@@ -99,29 +120,31 @@ pub(super) fn fixed<'a>(
     fixed
 }
 
-/// A hole takes one bolt, at the unit and at the car: a second one is of no use.
-fn one_bolt_each(fixed: &mut [Fixed]) {
-    let bolted =
-        |other: &Fixed| other.in_reach && matches!(other.fixing.kind, FixingKind::Bolt { .. });
+/// A hole takes one bolt, at the unit and at the car, and hole, slot and loop only the ties and straps that go
+/// in together: what comes after is of no use.
+fn room_for_each(fixed: &mut [Fixed]) {
+    let bolted = |other: &Fixed| matches!(other.fixing.kind, FixingKind::Bolt { .. });
     for index in 1..fixed.len() {
         let (before, from) = fixed.split_at_mut(index);
         let here = &mut from[0];
-        if !bolted(here) {
+        if !here.in_reach {
             continue;
         }
-        let taken = before.iter().filter(|other| bolted(other)).find_map(|other| {
-            if other.anchor.name == here.anchor.name {
-                Some(&here.anchor.name)
-            } else if other.mount.mount.name == here.mount.mount.name {
-                Some(&here.mount.mount.name)
+        let there = || before.iter().filter(|other| other.in_reach);
+        let taken = there().filter(|other| bolted(other) && bolted(here)).find_map(|other| {
+            let at_anchor = other.anchor.name == here.anchor.name;
+            let at_mount = other.mount.mount.name == here.mount.mount.name;
+            let taken = |name: &str, at| Trouble { why: format!("{name} has a bolt already"), at };
+            if at_anchor {
+                Some(taken(&here.anchor.name, here.anchor.at))
             } else {
-                None
+                at_mount.then(|| taken(&here.mount.mount.name, here.mount.at))
             }
         });
-        if let Some(name) = taken {
-            here.trouble = Some(format!("{name} has a bolt already"));
-            here.in_reach = false;
-        }
+        let known: Vec<Taken> = there().map(|other| Taken::of(other.fixing)).collect();
+        here.trouble =
+            taken.or_else(|| crowded(here.fixing.kind, here.anchor, &here.mount, &known));
+        here.in_reach = here.trouble.is_none();
     }
 }
 
@@ -135,9 +158,15 @@ const TRIED: [FixingKind; 4] = [
 
 /// Whether some fixing would go from some mount to an anchor.
 fn some_use(boot: &Boot, pump: &[Solid], mounts: &[MountAt], anchor: &Anchor) -> bool {
+    // On a stud a tie may be held by a nut, where there is thread for it.
+    let tried: Vec<Tried> = TRIED
+        .iter()
+        .flat_map(|kind| [false, true].map(|nut| Tried { nut, ..Tried::plain(*kind) }))
+        .filter(|tried| !tried.nut || matches!(tried.kind, FixingKind::Tie { .. }))
+        .collect();
     mounts
         .iter()
-        .any(|mount| TRIED.iter().any(|kind| trouble(boot, pump, *kind, anchor, mount).is_none()))
+        .any(|mount| tried.iter().any(|tried| trouble(boot, pump, *tried, anchor, mount).is_none()))
 }
 
 /// How many anchors of this car a bolt, tie, clamp or wedge would go to from some mount.
@@ -173,8 +202,15 @@ pub(super) fn in_reach(boot: &Boot, pump: &[Solid], pose: &Pose) -> Check {
         let why = "no anchor was measured: look for studs, holes, slots and loops".to_string();
         return reading.unknown(why, None);
     }
+    let within = near.iter().filter(|(distance_mm, _)| *distance_mm <= reach_mm).count();
     let names: Vec<&str> = usable.iter().take(4).map(|anchor| anchor.name.as_str()).collect();
-    let why = if names.is_empty() {
+    let why = if names.is_empty() && within > 0 {
+        format!(
+            "no bolt, tie, clamp or wedge goes from a mount to any of the {within} anchors within \
+{reach_mm:.0} mm; the nearest, {}, is {:.1} mm away",
+            near[0].1.name, near[0].0
+        )
+    } else if names.is_empty() {
         format!(
             "nothing to hold to within {reach_mm:.0} mm; the nearest, {}, is {:.1} mm away",
             near[0].1.name, near[0].0
@@ -203,9 +239,9 @@ pub(super) fn usable(boot: &Boot, pose: &Pose, spot: &Spot, fixed: &[Fixed]) -> 
     if chosen == 0 {
         return reading.judge(0.0, "no fixing was chosen for this spot".to_string(), centre);
     }
-    let troubled = fixed.iter().find_map(|fixed| Some((fixed, fixed.trouble.as_ref()?)));
-    if let Some((fixed, why)) = troubled {
-        return reading.judge(count as f64, why.clone(), Some(fixed.anchor.at));
+    let troubled = fixed.iter().find_map(|fixed| fixed.trouble.as_ref());
+    if let Some(trouble) = troubled {
+        return reading.judge(count as f64, trouble.why.clone(), Some(trouble.at));
     }
     let missing = spot
         .fixings
@@ -213,7 +249,12 @@ pub(super) fn usable(boot: &Boot, pose: &Pose, spot: &Spot, fixed: &[Fixed]) -> 
         .find(|fixing| !fixed.iter().any(|fixed| std::ptr::eq(fixed.fixing, *fixing)));
     let why = match missing {
         Some(fixing) => format!("this car lacks {}: its option isn't fitted", fixing.anchor),
-        None => format!("all {chosen} reach their anchors"),
+        None => {
+            if let Some(unsure) = fixed.iter().find_map(|fixed| fixed.unsure.as_ref()) {
+                return reading.unknown(unsure.why.clone(), Some(unsure.at));
+            }
+            format!("all {chosen} reach their anchors")
+        }
     };
     reading.judge(count as f64, why, centre)
 }

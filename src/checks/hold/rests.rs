@@ -40,7 +40,7 @@ impl Rest {
 }
 
 /// Cosine between two pushes from which they count as against each other: 120°.
-const AGAINST: f64 = -0.5;
+pub(super) const AGAINST: f64 = -0.5;
 
 /// What lies within 45° below a part is under it: cosine.
 const UNDER: f64 = 0.7;

@@ -238,7 +238,9 @@ fn spring(limits: &Limits, fixed: &Fixed) -> Option<Spring> {
         FixingKind::Wedge { .. } => {
             let along = fixed.anchor.normal.try_normalize(1e-9)?;
             let n_mm = limits.wedge_n_mm;
-            Some(Spring { at, along, along_n_mm: n_mm, across_n_mm: ACROSS * n_mm })
+            // What isn't pressed doesn't hold across.
+            let across = if fixed.squeeze_n > 0.0 { ACROSS } else { 0.0 };
+            Some(Spring { at, along, along_n_mm: n_mm, across_n_mm: across * n_mm })
         }
     }
 }

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::fit::{FOAM_MM, MountAt, WEBBING_MM, thread_mm};
+use super::bands::{NUT_OVER_THREAD, band_mm};
+use super::fit::{FOAM_MM, MountAt, Tried, WEBBING_MM, thread_mm};
 use super::points::Fixed;
 use crate::model::{Anchor, AnchorKind, FixingKind};
 
@@ -41,7 +42,7 @@ fn sold(lengths_mm: &[f64], needed_mm: f64) -> f64 {
 
 /// What usable fixings take, like things together, in order of first use.
 pub(super) fn shopping<'a>(fixed: impl Iterator<Item = &'a Fixed<'a>>) -> Vec<Item> {
-    let parts = fixed.flat_map(|it| parts(it.fixing.kind, it.anchor, &it.mount));
+    let parts = fixed.flat_map(|it| parts(Tried::of(it.fixing), it.anchor, &it.mount));
     gathered(parts)
 }
 
@@ -58,9 +59,15 @@ pub(super) fn gathered(parts: impl Iterator<Item = String>) -> Vec<Item> {
 }
 
 /// What one fixing takes.
-pub(super) fn parts(kind: FixingKind, anchor: &Anchor, mount: &MountAt) -> Vec<String> {
+pub(super) fn parts(tried: Tried, anchor: &Anchor, mount: &MountAt) -> Vec<String> {
     let run_mm = (anchor.at - mount.at).norm();
-    match kind {
+    let nut = match anchor.kind {
+        AnchorKind::Stud { thread_mm } if tried.nut && band_mm(tried.kind).is_some() => {
+            vec![format!("lock nut M{thread_mm}"), format!("washer M{thread_mm}, wide")]
+        }
+        _ => Vec::new(),
+    };
+    let mut parts = match tried.kind {
         FixingKind::Bolt { .. } => bolt(anchor, mount),
         FixingKind::Tie { width_mm } => {
             let long_mm = sold(&TIES_MM, 2.0 * run_mm + TIE_SPARE_MM);
@@ -83,20 +90,22 @@ pub(super) fn parts(kind: FixingKind, anchor: &Anchor, mount: &MountAt) -> Vec<S
             _ => format!("clamp, {working_n} N"),
         }],
         FixingKind::Wedge { .. } => {
-            // A quarter over the gap, so that it presses.
+            // As much over the gap as it is to be pressed; a quarter where that isn't said.
             let out = anchor.normal.try_normalize(1e-9);
             let gap_mm = out.map_or(run_mm, |out| out.dot(&(mount.at - anchor.at)).abs());
-            let thick_mm = (gap_mm * 1.25).ceil();
+            let thick_mm = tried.squeeze_mm.map_or(gap_mm * 1.25, |it| gap_mm + it).ceil();
             vec![format!("block of closed-cell foam {FOAM_MM} × {FOAM_MM} × {thick_mm:.0} mm")]
         }
-    }
+    };
+    parts.extend(nut);
+    parts
 }
 
 fn bolt(anchor: &Anchor, mount: &MountAt) -> Vec<String> {
     let thread_mm = thread_mm(anchor.kind, mount.mount.hole_mm).unwrap_or(6.0);
     let (gap_mm, thick_mm) = ((anchor.at - mount.at).norm(), mount.thick_mm());
     // Nut and washer: ISO 4032 and ISO 7089, from memory: 0.8 d and about 0.27 d.
-    let (nut_mm, washer_mm) = (0.8 * thread_mm, 0.27 * thread_mm);
+    let (nut_mm, washer_mm) = (NUT_OVER_THREAD * thread_mm, 0.27 * thread_mm);
     let mut parts = Vec::new();
     if gap_mm > 1.0 {
         parts.push(format!("spacer or rubber mount for M{thread_mm}, {gap_mm:.0} mm"));

@@ -80,13 +80,19 @@ pub(super) fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
         .map(|fixing| {
             let anchor = handed.boot.anchors().find(|anchor| anchor.name == fixing.anchor);
             let mount = handed.boot.pump().mounts.iter().find(|mount| mount.name == fixing.mount);
-            let kind = match fixing.kind {
+            let mut kind = match fixing.kind {
                 FixingKind::Bolt { working_n } => format!("bolt, {working_n:.0} N"),
                 FixingKind::Tie { width_mm } => format!("tie {width_mm} mm wide"),
                 FixingKind::Strap { working_n } => format!("strap, {working_n:.0} N"),
                 FixingKind::Clamp { working_n } => format!("clamp, {working_n:.0} N"),
                 FixingKind::Wedge { working_n } => format!("foam wedge, {working_n:.0} N"),
             };
+            if fixing.nut {
+                kind.push_str(", under a nut");
+            }
+            if let Some(squeeze_mm) = fixing.squeeze_mm {
+                kind.push_str(&format!(", pressed {squeeze_mm} mm"));
+            }
             let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
                 AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
                 AnchorKind::Hole { diameter_mm } => format!("hole ø {diameter_mm} mm"),
@@ -95,7 +101,11 @@ pub(super) fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
                 }
                 AnchorKind::Edge { thickness_mm } => format!("edge {thickness_mm} mm thick"),
                 AnchorKind::Bar { girth_mm } => format!("bar {girth_mm} mm round"),
-                AnchorKind::Loop | AnchorKind::Face => anchor.kind.words().to_string(),
+                AnchorKind::Loop => anchor.inside_mm.map_or_else(
+                    || anchor.kind.words().to_string(),
+                    |inside_mm| format!("loop {inside_mm} mm inside"),
+                ),
+                AnchorKind::Face => anchor.kind.words().to_string(),
             });
             let length = anchor.zip(mount).map_or("–".to_string(), |(anchor, mount)| {
                 format!("{:.0}", (pose * mount.at - anchor.at).norm())

@@ -9,15 +9,19 @@ use crate::scene::figures;
 
 /// What is on offer, with usual working strengths. Bolt and strap figures are common practice, no
 /// source; a layout may state others.
-const ON_OFFER: [(&str, FixingKind); 8] = [
-    ("bolt on rubber, 200 N", FixingKind::Bolt { working_n: 200.0 }),
-    ("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }),
-    ("cable tie 4.8 mm", FixingKind::Tie { width_mm: 4.8 }),
-    ("cable tie 7.6 mm", FixingKind::Tie { width_mm: 7.6 }),
-    ("strap, 300 N", FixingKind::Strap { working_n: 300.0 }),
-    ("strap, 500 N", FixingKind::Strap { working_n: 500.0 }),
-    ("clamp, 300 N", FixingKind::Clamp { working_n: 300.0 }),
-    ("foam wedge, 150 N", FixingKind::Wedge { working_n: 150.0 }),
+/// The second figure says whether a nut holds it on a stud, the third how much thinner its foam is pressed, mm.
+const ON_OFFER: [(&str, FixingKind, bool, Option<f64>); 11] = [
+    ("bolt on rubber, 200 N", FixingKind::Bolt { working_n: 200.0 }, false, None),
+    ("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }, false, None),
+    ("cable tie 4.8 mm", FixingKind::Tie { width_mm: 4.8 }, false, None),
+    ("cable tie 4.8 mm under a nut", FixingKind::Tie { width_mm: 4.8 }, true, None),
+    ("cable tie 7.6 mm", FixingKind::Tie { width_mm: 7.6 }, false, None),
+    ("cable tie 7.6 mm under a nut", FixingKind::Tie { width_mm: 7.6 }, true, None),
+    ("strap, 300 N", FixingKind::Strap { working_n: 300.0 }, false, None),
+    ("strap, 500 N", FixingKind::Strap { working_n: 500.0 }, false, None),
+    ("clamp, 300 N", FixingKind::Clamp { working_n: 300.0 }, false, None),
+    ("foam wedge, 150 N", FixingKind::Wedge { working_n: 150.0 }, false, None),
+    ("foam wedge pressed 5 mm, 150 N", FixingKind::Wedge { working_n: 150.0 }, false, Some(5.0)),
 ];
 
 /// What the next fixing will be, as far as it is chosen.
@@ -111,7 +115,7 @@ fn add(ui: &mut Ui, desk: &mut Desk) {
             .truncate()
             .selected_text(ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)].0)
             .show_ui(ui, |ui| {
-                for (index, (words, _)) in ON_OFFER.iter().enumerate() {
+                for (index, (words, ..)) in ON_OFFER.iter().enumerate() {
                     ui.selectable_value(&mut choice.kind, index, *words);
                 }
             });
@@ -119,9 +123,9 @@ fn add(ui: &mut Ui, desk: &mut Desk) {
         let button = bevy_egui::egui::Button::new(RichText::new("Add fixing"));
         let clicked = ui.add_enabled(ready.is_some(), button).clicked();
         if let Some((mount, anchor)) = ready.filter(|_| clicked) {
-            let kind = ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)].1;
+            let (_, kind, nut, squeeze_mm) = ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)];
             let mut fixings = desk.document.spot().fixings.clone();
-            fixings.push(Fixing { kind, mount, anchor });
+            fixings.push(Fixing { nut, squeeze_mm, ..Fixing::new(kind, mount, anchor) });
             let gesture = desk.document.gesture();
             desk.document.edit(Edit::Fixings { spot: desk.document.current(), fixings, gesture });
             choice.mount = None;

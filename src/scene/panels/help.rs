@@ -179,9 +179,9 @@ pub(crate) const MEANINGS: &[Meaning] = &[
     },
     Meaning {
         id: "fixings",
-        means: "How many of the spot's fixings reach their anchor.",
-        source: "Reach of bolts and ties from the layout's limits.",
-        mind: "",
+        means: "How many of the spot's fixings reach their anchor, go in, have nothing in their way and stay on.",
+        source: "Reach of bolts and ties from the layout's limits; a band's grip on a stud is common practice.",
+        mind: "A tie pulled towards a stud's end needs a nut over it.",
     },
     Meaning {
         id: "fixing-length",

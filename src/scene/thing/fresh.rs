@@ -111,6 +111,7 @@ impl Thing {
                 strength_n: 500.0,
                 free_mm: None,
                 hot_c: None,
+                inside_mm: None,
                 option: None,
             }),
             Kind::Line => Thing::Line(Line {

@@ -106,6 +106,9 @@ pub(super) fn one(
             if matches!(anchor.kind, AnchorKind::Stud { .. }) {
                 fields::maybe_length(ui, desk, "stands free", 20.0, &mut anchor.free_mm);
             }
+            if matches!(anchor.kind, AnchorKind::Loop) {
+                fields::maybe_length(ui, desk, "wide inside", 30.0, &mut anchor.inside_mm);
+            }
             fields::option(ui, desk, layout, &mut anchor.option);
         }
         Thing::Line(line) => return line::line(ui, desk, layout, line),

@@ -217,6 +217,7 @@ fn new_place(desk: &Desk, line: &Line) -> Anchor {
         strength_n: 50.0,
         free_mm: None,
         hot_c: None,
+        inside_mm: None,
         option: None,
     }
 }

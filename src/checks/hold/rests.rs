@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::holding::Holding;
 use crate::checks::Boot;
-use crate::geometry::{Contact, Solid, contacts, gap, outlines};
+use crate::geometry::{Contact, Solid, contacts, gap, outlines, rough_gap};
 use crate::model::{Point, Vector};
 
 /// Most air between a face and what it rests on, mm: what paint and a bedding of felt take up. Common
@@ -69,7 +69,13 @@ pub(super) fn rests(boot: &Boot, pump: &[Solid]) -> (Vec<Rest>, Vec<Packing>) {
             if part.bounds().distance_mm(solid.bounds()) > PACKED_MM {
                 continue;
             }
-            let Some(apart) = gap(part, solid, PACKED_MM) else { continue };
+            let Some(rough) = rough_gap(part, solid, PACKED_MM) else { continue };
+            // What is too deep by a bound below the depth is too deep.
+            if rough.distance_mm < -INTO_MM {
+                continue;
+            }
+            let whole = if rough.distance_mm < 0.0 { gap(part, solid, 0.0) } else { None };
+            let apart = whole.unwrap_or(rough);
             if (-INTO_MM..=AIR_MM).contains(&apart.distance_mm) {
                 found.extend(contacts(part, solid, INTO_MM));
             } else if apart.distance_mm > AIR_MM {

@@ -65,11 +65,12 @@ impl Standing<'_> {
                 route = self.route(line, before, more);
             }
         }
-        if !self.reaches(line, route.as_ref())
+        let too_long = !unclear(&route) && !self.reaches(line, route.as_ref());
+        if too_long
             && effort == Effort::Last
             && let Some(quest) = self.quest(line, before)
         {
-            let shorter = quest.within(usable_mm(self.boot, line)).route(Effort::Last);
+            let shorter = quest.within(usable_mm(self.boot, line)).route(Effort::Shorter);
             if self.reaches(line, shorter.as_ref()) {
                 return shorter;
             }

@@ -152,7 +152,7 @@ impl<'a> Quest<'a> {
         let passes: &[bool] = match (&why_not, effort) {
             (Some(_), _) => &[],
             (None, Effort::Glance | Effort::Quick) => &[true, false],
-            (None, Effort::Last | Effort::Whole) => &[false],
+            (None, Effort::Last | Effort::Whole | Effort::Shorter) => &[false],
         };
         for hidden in passes {
             match self.legs(&self.space(*hidden), effort) {

@@ -77,6 +77,8 @@ pub(super) enum Effort {
     Last,
     /// All of it.
     Whole,
+    /// Only strings from every place of finer cells, for a way short enough where one that isn't is known.
+    Shorter,
 }
 
 /// Places that a search settles before it gives up, where that there is no way has to be told.
@@ -139,6 +141,9 @@ struct Finder<'a> {
 impl Finder<'_> {
     fn find(mut self, free: Corners) -> Result<Corners, NoWay> {
         self.attempt(free, 0);
+        if self.effort == Effort::Shorter {
+            return self.shorter();
+        }
         let thorough = self.effort >= Effort::Last && self.space.sheets.is_none();
         let first = match self.string(0.0, &[], false) {
             Found::Closed(by, at) if self.best.is_none() && !thorough => {
@@ -196,13 +201,25 @@ impl Finder<'_> {
             }
         }
         // Before it is said that there is none, strings from every place of the cells.
-        let tries = if thorough && first.is_some() { &LAST_TRIES_MM[..] } else { &[] };
-        for extra_mm in tries {
+        if thorough && first.is_some() {
+            return self.shorter();
+        }
+        match self.best {
+            Some((_, corners)) => Ok(corners),
+            None => self.none(),
+        }
+    }
+
+    /// Strings from every place of the cells until a way isn't too long; what is too narrow for one is too
+    /// narrow for the next.
+    fn shorter(mut self) -> Result<Corners, NoWay> {
+        for extra_mm in LAST_TRIES_MM {
             if self.found() {
                 break;
             }
-            if let Found::String(string) = self.string(*extra_mm, &[], true) {
-                self.attempt_string(&string);
+            match self.string(extra_mm, &[], true) {
+                Found::String(string) => self.attempt_string(&string),
+                Found::Closed(..) | Found::Unknown => break,
             }
         }
         match self.best {
@@ -265,6 +282,7 @@ impl Finder<'_> {
             thorough,
             halved: if thorough { halvings(space.field.step_mm()) } else { 0 },
             most_places: match (thorough, avoid.is_empty()) {
+                (true, _) if self.effort == Effort::Shorter => FEW_PLACES,
                 (true, _) => MOST_FINE_PLACES,
                 (false, false) => OTHER_PLACES,
                 (false, true) if nicer => FEW_PLACES,

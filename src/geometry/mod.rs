@@ -23,6 +23,7 @@ mod frontier;
 mod gap;
 mod grid_lines;
 mod height_grid;
+mod hull;
 mod links;
 mod nearest;
 mod outline;

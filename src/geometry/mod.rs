@@ -64,6 +64,7 @@ pub use height_grid::{HeightGrid, NO_FLOOR_MM, Outlet};
 pub use outline::{Corner, Outline, OutlineError};
 pub use pools::{Pool, SpillInto};
 pub use region::{Region, RegionError, free_region};
+pub(crate) use rundown::{Brink, run_to_brink};
 pub use rundown::{RunEnd, run_down};
 pub use sheet::{Sheet, StandOut};
 pub use simplify::{Simplified, deviation_mm, simplified};

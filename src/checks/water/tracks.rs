@@ -3,7 +3,7 @@
 use super::cases::SLOPES;
 use super::standing::Water;
 use crate::checks::boot::BootBody;
-use crate::geometry::{RayHit, RunEnd, Solid, run_down};
+use crate::geometry::{Bounds, Brink, RayHit, RunEnd, Solid, run_to_brink};
 use crate::model::{Layout, Point, Vector};
 
 /// How far a drip is followed when it falls past everything, mm.
@@ -14,13 +14,20 @@ const STEP_MM: f64 = 4.0;
 
 /// Most steps over things between two falls, and most falls.
 const MOST_STEPS: usize = 400;
-const MOST_FALLS: usize = 12;
+const MOST_FALLS: usize = 64;
 
 /// A face rises less than this where a drip stays and spreads, mm per mm.
 const LEVEL: f64 = 0.002;
 
-/// A face on which rain runs down beside the floor rather than over it leans by 60° or more: cosine.
-const UPRIGHT: f64 = 0.5;
+/// A face on which rain runs down beside the floor rather than over it rises by more than 1.5 mm for each
+/// mm of plan, as a step of the height grid does: upward part of its normal.
+const UPRIGHT: f64 = 0.5547;
+
+/// How often a step is halved to find where sheet ends in it: to within 0.05 mm.
+const EDGE_HALVINGS: usize = 7;
+
+/// How far beside a wall the floor of a drop at it is looked for, in steps of the grid.
+const NEAR_STEPS: f64 = 2.2;
 
 /// What stands up beside a drip is looked for this high over the face that it runs on, and stops it
 /// this far off, mm: about half a drop.
@@ -56,19 +63,20 @@ pub struct DripTrack {
     pub falls: Vec<usize>,
     /// Points on the pump: their places in `points`, and the solid's place in the pump's list.
     pub on_pump: Vec<(usize, usize)>,
-    /// Place of the first point of its way down the floor; none when it reaches no floor.
-    pub floor_from: Option<usize>,
+    /// Its ways down the floor: places of the first and last point of each.
+    pub floors: Vec<(usize, usize)>,
     /// How it ends.
     pub end: TrackEnd,
-    /// Cell of the height grid that it comes to first; none when it reaches no floor.
+    /// Cell of the height grid onto which it falls last; none when it reaches no floor.
     pub lands_in: Option<usize>,
 }
 
 /// The way of every leak on every slope, by leak, then slope, with the drains as found and no pump.
 ///
 /// A drip falls along gravity to the first body that it meets. On one that holds water it runs down
-/// the height grid ([`run_down`]) to a pool, a drain, an edge or a hollow; over any other it runs down
-/// the faces, along whatever stands up beside them, and falls off at the edge.
+/// the height grid (as [`run_down`](crate::geometry::run_down)) to a pool, a drain or a hollow, or to an edge,
+/// where it falls again; over any other it runs down the faces, along whatever stands up beside them, and
+/// falls off at the edge. Down upright sheet it runs to the sheet's end.
 pub(crate) fn tracks(layout: &Layout, bodies: &[BootBody], water: &Water) -> Vec<DripTrack> {
     (0..layout.leaks.len())
         .flat_map(|leak| (0..SLOPES.len()).map(move |slope| (leak, slope)))
@@ -107,44 +115,78 @@ impl Follow<'_> {
             points: vec![from],
             falls: Vec::new(),
             on_pump: Vec::new(),
-            floor_from: None,
+            floors: Vec::new(),
             end: TrackEnd::Off,
             lands_in: None,
         };
         self.go_on(track)
     }
 
-    /// A track of drips without the pump, followed again from where the pump gets in its way; none
-    /// where it doesn't. What runs down the floor goes round the pump's feet and isn't followed again.
+    /// A track of drips without the pump, followed again from where the pump gets in its way through air or
+    /// over things; none where it doesn't, nor stands where it runs down the floor. There it goes on as if the
+    /// pump had no feet, which it has come to.
     pub(super) fn aside(&self, track: &DripTrack) -> Option<DripTrack> {
-        let last = track.floor_from.unwrap_or(track.points.len() - 1);
-        let met = |index: usize| {
-            let lift = if track.falls.contains(&index) { 0.0 } else { DROP_MM };
-            let (a, b) = (track.points[index], track.points[index + 1]);
-            let (a, b) = (a + self.up * lift, b + self.up * lift);
-            self.pump.iter().any(|solid| {
-                let bounds = solid.bounds();
-                (0..3).all(|axis| {
-                    a[axis].min(b[axis]) <= bounds.high[axis]
-                        && a[axis].max(b[axis]) >= bounds.low[axis]
-                }) && solid.blocks(&a, &b)
-            })
+        let all = self.pump.iter().map(|solid| *solid.bounds()).reduce(|a, b| a.with(&b))?;
+        let beside = |piece: &(usize, [Point; 2])| meets(&all, &piece.1);
+        let near: Vec<(usize, [Point; 2])> = self.pieces(track).filter(beside).collect();
+        if near.is_empty() {
+            return None;
+        }
+        let met = |(_, piece): &&(usize, [Point; 2])| {
+            let [a, b] = piece;
+            let blocks = |solid: &Solid| meets(solid.bounds(), piece) && solid.blocks(a, b);
+            self.pump.iter().any(blocks)
         };
-        let first = (0..last).find(|&index| met(index))?;
-        // The fall that it belongs to, and everything before it, stays as it was.
-        let falls = track.falls.iter().take_while(|fall| **fall <= first);
-        let falls: Vec<usize> = falls.copied().collect();
-        let (begin, before) = falls.split_last()?;
-        let kept = DripTrack {
-            points: track.points[..=*begin].to_vec(),
-            falls: before.to_vec(),
-            on_pump: Vec::new(),
-            floor_from: None,
-            end: TrackEnd::Off,
-            lands_in: None,
-            ..*track
+        let first = near.iter().filter(|(index, _)| !track.over_floor(*index)).find(met);
+        let mut track = match first {
+            Some(&(first, _)) => {
+                // The fall that it belongs to, and everything before it, stays as it was.
+                let falls = track.falls.iter().take_while(|fall| **fall <= first);
+                let falls: Vec<usize> = falls.copied().collect();
+                let (begin, before) = falls.split_last()?;
+                let floors = track.floors.iter().take_while(|floor| floor.1 <= *begin);
+                self.go_on(DripTrack {
+                    points: track.points[..=*begin].to_vec(),
+                    falls: before.to_vec(),
+                    on_pump: Vec::new(),
+                    floors: floors.copied().collect(),
+                    end: TrackEnd::Off,
+                    lands_in: None,
+                    ..*track
+                })
+            }
+            None => track.clone(),
         };
-        Some(self.go_on(kept))
+        self.against_feet(&mut track);
+        (first.is_some() || !track.on_pump.is_empty()).then_some(track)
+    }
+
+    /// The pieces of a track, a drop's half over what they run on, by the places of their first points.
+    fn pieces(&self, track: &DripTrack) -> impl Iterator<Item = (usize, [Point; 2])> {
+        let mut falls = track.falls.iter().copied().peekable();
+        track.points.windows(2).enumerate().map(move |(index, pair)| {
+            let lift = if falls.next_if_eq(&index).is_some() { 0.0 } else { DROP_MM };
+            (index, [pair[0] + self.up * lift, pair[1] + self.up * lift])
+        })
+    }
+
+    /// Notes where a track that runs down the floor first comes to each solid of the pump.
+    fn against_feet(&self, track: &mut DripTrack) {
+        for (which, solid) in self.pump.iter().enumerate() {
+            let met = self.pieces(track).find_map(|(index, piece)| {
+                if !track.over_floor(index) || !meets(solid.bounds(), &piece) {
+                    return None;
+                }
+                let way = piece[1] - piece[0];
+                let hit = solid.ray(&piece[0], &way.try_normalize(1e-9)?, way.norm())?;
+                Some((index, hit.point - self.up * DROP_MM))
+            });
+            if let Some((index, at)) = met {
+                track.insert(index + 1, at);
+                track.on_pump.push((index + 1, which));
+                track.on_pump.sort_unstable();
+            }
+        }
     }
 
     /// Falls from a track's last point, runs, and falls again, to its end.
@@ -200,11 +242,15 @@ impl Follow<'_> {
     fn over_things(&self, track: &mut DripTrack, first: Met, hit: RayHit) -> bool {
         let (mut met, mut hit) = (first, hit);
         for _ in 0..MOST_STEPS {
-            if let Met::Body(body) = met
-                && self.layout.bodies[body].role.holds_water()
-            {
-                self.over_floor(track, &hit);
-                return false;
+            if self.holds(met) {
+                match self.over_floor(track, &hit) {
+                    Next::Ends => return false,
+                    Next::Falls => return true,
+                    Next::Over(next, there) => {
+                        (met, hit) = (next, there);
+                        continue;
+                    }
+                }
             }
             let stays = match met {
                 Met::Body(body) => TrackEnd::On(body),
@@ -260,62 +306,210 @@ impl Follow<'_> {
         None
     }
 
+    /// Whether it is a body that holds water.
+    fn holds(&self, met: Met) -> bool {
+        matches!(met, Met::Body(body) if self.layout.bodies[body].role.holds_water())
+    }
+
     /// Over the floor, from where a fall or a run met it.
-    fn over_floor(&self, track: &mut DripTrack, hit: &RayHit) {
+    fn over_floor(&self, track: &mut DripTrack, hit: &RayHit) -> Next {
         let grid = &self.water.grid;
-        let Some(case) = self.water.cases.get(track.slope) else { return };
+        let Some(case) = self.water.cases.get(track.slope) else { return Next::Ends };
         let normal = outward(&hit.normal, &self.up);
-        track.floor_from = Some(track.points.len() - 1);
-        let Some((cell, mut at)) = self.foot(track, hit, &normal) else {
-            // Down an upright face and past the floor's edge.
-            let last = track.points.last().copied().unwrap_or(hit.point);
-            track.points.push(last - self.up * FALL_MM);
-            return;
+        let (cell, mut at) = match self.foot(track, hit, &normal) {
+            Ok(landed) => landed,
+            Err(next) => return next,
         };
         track.lands_in = Some(cell);
+        let begin = track.points.len() - 1;
         if grid.cell(at.x, at.y) != Some(grid.square(cell)) {
             at = grid.centre(cell);
             track.points.push(at);
         }
         let outlets = self.water.outlets_as_found();
-        let (points, end) = run_down(grid, &case.floods, outlets, &at, cell);
+        let (points, end, brink) = run_to_brink(grid, &case.floods, outlets, &at, cell);
+        let from = points.last().copied().unwrap_or(at);
         track.points.extend(points);
         track.end = match end {
             RunEnd::Water => TrackEnd::Water,
             RunEnd::Outlet(outlet) => TrackEnd::Drain(outlets[outlet].of),
-            RunEnd::Edge => TrackEnd::Off,
+            RunEnd::Edge | RunEnd::Brink => TrackEnd::Off,
             RunEnd::Rest => TrackEnd::Rest,
         };
+        let over = brink.map(|brink| self.over_brink(&from, &brink));
+        track.points.extend(over.map(|[edge, _]| edge));
+        track.floors.push((begin, track.points.len() - 1));
+        let Some([_, beyond]) = over else { return Next::Ends };
+        track.points.push(beyond);
+        Next::Falls
+    }
+
+    /// Where a drop that runs from `from` over an edge of the floor leaves it, and where it falls from: the
+    /// sheet ends anywhere in the last square.
+    fn over_brink(&self, from: &Point, brink: &Brink) -> [Point; 2] {
+        let upper_mm = brink.border.z;
+        let least_mm = f64::midpoint(brink.lower_mm, upper_mm).max(upper_mm - 2.0 * STEP_MM);
+        let under = |share: f64| {
+            let at = Point::new(
+                from.x + (brink.border.x - from.x) * share,
+                from.y + (brink.border.y - from.y) * share,
+                upper_mm + STEP_MM,
+            );
+            let hit = self.ahead(&at, &-Vector::z(), 3.0 * STEP_MM);
+            hit.filter(|(met, hit)| self.holds(*met) && hit.point.z >= least_mm)
+                .map(|(_, hit)| hit.point)
+        };
+        let (mut on, mut off) = (0.0, 1.0);
+        let mut edge = under(on).unwrap_or(*from);
+        for _ in 0..EDGE_HALVINGS {
+            let middle = f64::midpoint(on, off);
+            match under(middle) {
+                Some(point) => (on, edge) = (middle, point),
+                None => off = middle,
+            }
+        }
+        if (edge - brink.border).dot(&brink.out).abs() < 2.0 * DROP_MM / 10.0 {
+            // It ends at the border, as measured faces do.
+            (edge.x, edge.y) = (brink.border.x, brink.border.y);
+        }
+        [edge, self.hangs_at(&edge, &brink.out)]
+    }
+
+    /// Where a drop at an edge hangs: half a drop out from it, nearer where something stands there.
+    fn hangs_at(&self, edge: &Point, out: &Vector) -> Point {
+        let free_mm = self.ahead(&(edge + self.up * 1e-3), out, DROP_MM);
+        let free_mm = free_mm.map_or(DROP_MM, |(_, hit)| hit.distance_mm / 2.0);
+        edge + out * free_mm
     }
 
     /// The cell that a drop on sheet comes to and where: its own, or, on an upright face, the one at the
     /// face's foot, down which it runs; the squares that the face itself stands in are up to a step wide.
-    fn foot(&self, track: &mut DripTrack, hit: &RayHit, normal: &Vector) -> Option<(usize, Point)> {
+    ///
+    /// What else comes of it where it doesn't come to a floor: the face ends, or something stands in the way.
+    fn foot(
+        &self,
+        track: &mut DripTrack,
+        hit: &RayHit,
+        normal: &Vector,
+    ) -> Result<(usize, Point), Next> {
         let grid = &self.water.grid;
-        let off = [0.01, 0.6, 1.2, 1.8].map(|steps| normal * (steps * grid.step_mm));
-        let beside = |at: &Point| off.iter().find_map(|off| grid.cell_under(&(at + off)));
-        let cell = beside(&hit.point)?;
-        if grid.floor_mm(cell) >= hit.point.z - 1.0 || normal.dot(&self.up) > UPRIGHT {
-            return Some((cell, hit.point));
+        let beside = |at: &Point, normal: &Vector| {
+            let off = [0.01, 0.6, 1.2, 1.8].map(|steps| normal * (steps * grid.step_mm));
+            off.iter().find_map(|off| grid.cell_under(&(at + off)))
+        };
+        let (mut at, mut normal) = (hit.point, *normal);
+        if normal.z > UPRIGHT {
+            let cell = beside(&at, &normal).or_else(|| self.cell_near(&at));
+            return cell.map(|cell| (cell, at)).ok_or(Next::Ends);
+        }
+        if let Some(cell) = beside(&at, &normal).filter(|cell| grid.floor_mm(*cell) >= at.z - 1.0) {
+            return Ok((cell, at));
         }
         // Down the face to the floor beside it.
-        let down = (normal * normal.dot(&self.up) - self.up).try_normalize(1e-6)?;
-        let mut at = hit.point;
-        let mut cell = cell;
         for _ in 0..MOST_STEPS {
-            let floor_mm = grid.floor_mm(cell);
-            let left_mm = (at.z - floor_mm) / (-down.z).max(0.1);
-            if left_mm <= STEP_MM {
-                at += down * left_mm.max(0.0);
+            let Some(down) = (normal * normal.dot(&self.up) - self.up).try_normalize(1e-6) else {
                 break;
+            };
+            let cell = beside(&at, &normal);
+            let left_mm = cell.map(|cell| (at.z - grid.floor_mm(cell)) / (-down.z).max(0.1));
+            let step_mm = left_mm.map_or(STEP_MM, |left| left.clamp(0.0, STEP_MM));
+            // Something on the face stops it or leads it on.
+            let from = at + normal * DROP_MM;
+            if let Some((met, there)) = self.ahead(&from, &down, step_mm)
+                && !self.holds(met)
+            {
+                self.push(track, met, there.point);
+                return Err(Next::Over(met, there));
             }
-            at += down * STEP_MM;
-            cell = beside(&at)?;
+            if let (Some(cell), true) = (cell, left_mm.is_some_and(|left| left <= STEP_MM)) {
+                let on = at + down * step_mm;
+                let foot = Point::new(on.x, on.y, grid.floor_mm(cell));
+                track.points.push(foot);
+                return Ok((cell, foot));
+            }
+            let on_face = |far_mm: f64| {
+                let over = at + down * far_mm + normal * STEP_MM;
+                let found = self.ahead(&over, &-normal, 2.0 * STEP_MM);
+                found.filter(|(met, hit)| self.holds(*met) && hit.normal.dot(&self.up) > -LEVEL)
+            };
+            let Some((_, there)) = on_face(STEP_MM) else {
+                // The face ends within this step.
+                let (mut on, mut off) = (0.0, STEP_MM);
+                for _ in 0..EDGE_HALVINGS {
+                    let middle = f64::midpoint(on, off);
+                    if on_face(middle).is_some() { on = middle } else { off = middle }
+                }
+                let end = at + down * off;
+                track.points.push(at + down * on);
+                track.points.push(self.hangs_at(&end, &normal));
+                return Err(Next::Falls);
+            };
+            let turned = (there.normal - normal).norm() > 1e-6;
+            at = there.point;
+            normal = there.normal;
+            if turned {
+                track.points.push(at);
+            }
+            if normal.z > UPRIGHT {
+                let cell = beside(&at, &normal).or_else(|| self.cell_near(&at));
+                return cell.map(|cell| (cell, at)).ok_or(Next::Ends);
+            }
         }
-        let foot = Point::new(at.x, at.y, grid.floor_mm(cell));
-        track.points.push(foot);
-        Some((cell, foot))
+        Err(Next::Ends)
     }
+
+    /// The nearest cell whose floor a drop beside a wall lies on, where the wall takes up its own square.
+    fn cell_near(&self, at: &Point) -> Option<usize> {
+        let grid = &self.water.grid;
+        let over = at + self.up;
+        let apart_mm = |cell: usize| (grid.centre(cell).xy() - at.xy()).norm();
+        grid.squares_round(at.x, at.y, NEAR_STEPS * grid.step_mm)
+            .into_iter()
+            .flat_map(|square| grid.storeys(square))
+            .filter(|cell| (grid.floor_mm(*cell) - at.z).abs() <= NEAR_STEPS * grid.step_mm)
+            .filter(|cell| {
+                let there = grid.centre(*cell) + self.up;
+                !self.bodies.iter().any(|body| body.solid.blocks(&over, &there))
+            })
+            .min_by(|a, b| apart_mm(*a).total_cmp(&apart_mm(*b)))
+    }
+}
+
+/// What comes next on a drop's way.
+enum Next {
+    /// Nothing: it is at its end.
+    Ends,
+    /// It falls from the track's last point.
+    Falls,
+    /// It runs on over this.
+    Over(Met, RayHit),
+}
+
+impl DripTrack {
+    /// Whether the piece from this point to the next runs down the floor.
+    pub fn over_floor(&self, index: usize) -> bool {
+        self.floors.iter().any(|floor| (floor.0..floor.1).contains(&index))
+    }
+
+    /// Puts a point into the middle of a piece.
+    fn insert(&mut self, place: usize, at: Point) {
+        self.points.insert(place, at);
+        let shift = |index: &mut usize| *index += usize::from(*index >= place);
+        self.falls.iter_mut().for_each(shift);
+        self.on_pump.iter_mut().for_each(|(index, _)| shift(index));
+        self.floors.iter_mut().for_each(|(first, last)| {
+            shift(first);
+            shift(last);
+        });
+    }
+}
+
+/// Whether the box round a straight meets another.
+fn meets(bounds: &Bounds, piece: &[Point; 2]) -> bool {
+    let [a, b] = piece;
+    (0..3).all(|axis| {
+        a[axis].min(b[axis]) <= bounds.high[axis] && a[axis].max(b[axis]) >= bounds.low[axis]
+    })
 }
 
 /// A face's normal on the side that rain falls on.

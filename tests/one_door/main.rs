@@ -5,6 +5,7 @@
 
 mod attacks;
 mod chances;
+mod edges;
 mod fitted;
 mod held;
 mod lifts;

@@ -399,8 +399,7 @@ impl Follow<'_> {
         };
         let (mut at, mut normal) = (hit.point, *normal);
         if normal.z > UPRIGHT {
-            let cell = beside(&at, &normal).or_else(|| self.cell_near(&at));
-            return cell.map(|cell| (cell, at)).ok_or(Next::Ends);
+            return self.cell_near(&at).map(|cell| (cell, at)).ok_or(Next::Ends);
         }
         if let Some(cell) = beside(&at, &normal).filter(|cell| grid.floor_mm(*cell) >= at.z - 1.0) {
             return Ok((cell, at));
@@ -451,22 +450,30 @@ impl Follow<'_> {
                 track.points.push(at);
             }
             if normal.z > UPRIGHT {
-                let cell = beside(&at, &normal).or_else(|| self.cell_near(&at));
-                return cell.map(|cell| (cell, at)).ok_or(Next::Ends);
+                return self.cell_near(&at).map(|cell| (cell, at)).ok_or(Next::Ends);
             }
         }
         Err(Next::Ends)
     }
 
-    /// The nearest cell whose floor a drop beside a wall lies on, where the wall takes up its own square.
+    /// The cell on whose floor a drop lies: the storey of its square whose floor is at its height; where a
+    /// wall beside it takes up that square, the nearest one in sight of it.
     fn cell_near(&self, at: &Point) -> Option<usize> {
         let grid = &self.water.grid;
+        let off_mm = |cell: usize| (grid.floor_mm(cell) - at.z).abs();
+        if let Some(square) = grid.cell(at.x, at.y) {
+            let cell = grid.storeys(square).min_by(|a, b| off_mm(*a).total_cmp(&off_mm(*b)))?;
+            let (along, across) = grid.sides_mm(cell);
+            if off_mm(cell) <= along.max(across) / UPRIGHT {
+                return Some(cell);
+            }
+        }
         let over = at + self.up;
         let apart_mm = |cell: usize| (grid.centre(cell).xy() - at.xy()).norm();
         grid.squares_round(at.x, at.y, NEAR_STEPS * grid.step_mm)
             .into_iter()
             .flat_map(|square| grid.storeys(square))
-            .filter(|cell| (grid.floor_mm(*cell) - at.z).abs() <= NEAR_STEPS * grid.step_mm)
+            .filter(|cell| off_mm(*cell) <= NEAR_STEPS * grid.step_mm)
             .filter(|cell| {
                 let there = grid.centre(*cell) + self.up;
                 !self.bodies.iter().any(|body| body.solid.blocks(&over, &there))

@@ -3,6 +3,7 @@
 use super::columns::{Lines, Span, place, spans};
 use super::floor_gaps::enclosed;
 use super::grid_lines::lines;
+use super::narrow::{Fill, Narrow, ShutOpening, fills, raised, sealed};
 use super::{Basins, Finer, Floods, Triangles};
 use crate::model::{Point, Vector};
 
@@ -59,6 +60,8 @@ pub struct HeightGrid {
     open: Vec<u32>,
     /// Which squares lie at the edge of the grid, or have no floor or lower storeys, or are beside such.
     rough: Vec<bool>,
+    /// What was taken as shut.
+    shut: Vec<ShutOpening>,
 }
 
 impl HeightGrid {
@@ -76,6 +79,17 @@ impl HeightGrid {
 
     /// Like [`of`](Self::of), with squares half as wide round the places in `finer`.
     pub fn finer(surfaces: &[&Triangles], step_mm: f64, finer: &[Finer]) -> Option<HeightGrid> {
+        HeightGrid::tight(surfaces, step_mm, finer, None)
+    }
+
+    /// Like [`finer`](Self::finer), with openings too narrow to be told from none taken as shut, where
+    /// that doesn't seal a space.
+    pub(crate) fn tight(
+        surfaces: &[&Triangles],
+        step_mm: f64,
+        finer: &[Finer],
+        narrow: Option<&Narrow>,
+    ) -> Option<HeightGrid> {
         let bounds =
             surfaces.iter().filter_map(|surface| surface.bounds()).reduce(|a, b| a.with(&b))?;
         let (width, depth) = (bounds.high.x - bounds.low.x, bounds.high.y - bounds.low.y);
@@ -83,8 +97,42 @@ impl HeightGrid {
             step_mm.max((width * depth / MOST_CELLS).sqrt()).max((width + depth) / 4000.0);
         let x_lines = lines(surfaces, 0, &bounds, step_mm, finer);
         let y_lines = lines(surfaces, 1, &bounds, step_mm, finer);
-        let (start, spans) = spans(surfaces, &Lines { x: &x_lines, y: &y_lines });
-        Some(HeightGrid::of_spans(x_lines, y_lines, step_mm, &start, &spans))
+        let lines = Lines { x: &x_lines, y: &y_lines };
+        let (start, spans) = spans(surfaces, &lines);
+        let fills = narrow.map_or_else(Vec::new, |narrow| fills(&lines, &start, &spans, narrow));
+        let open = HeightGrid::of_spans(x_lines, y_lines, step_mm, &start, &spans);
+        Some(if fills.is_empty() { open } else { open.without(&start, &spans, fills) })
+    }
+
+    /// The same grid with some floors raised, but for those that would seal a space.
+    fn without(self, start: &[u32], spans: &[Span], mut fills: Vec<Fill>) -> HeightGrid {
+        let sealed_before = sealed(&self);
+        while !fills.is_empty() {
+            let (start_now, spans_now) = raised(start, spans, &fills);
+            let (x_lines, y_lines) = (self.x_lines.clone(), self.y_lines.clone());
+            let mut grid =
+                HeightGrid::of_spans(x_lines, y_lines, self.step_mm, &start_now, &spans_now);
+            let sealed_now = sealed(&grid);
+            let newly = |cell: usize| sealed_now[cell] && !sealed_before[cell];
+            let seals = |square: usize| {
+                let squares = grid.neighbours(square).chain([square]);
+                squares.flat_map(|square| grid.storeys(square)).any(newly)
+            };
+            let many = fills.len();
+            if (0..grid.cells()).any(newly) {
+                fills.retain(|fill| !seals(fill.cell as usize));
+            }
+            if fills.len() == many {
+                grid.shut = fills.iter().map(|fill| fill.opening(&grid, spans)).collect();
+                return grid;
+            }
+        }
+        self
+    }
+
+    /// Squares of openings that were taken as shut, in the order of their cells.
+    pub fn shut_openings(&self) -> &[ShutOpening] {
+        &self.shut
     }
 
     fn of_spans(
@@ -141,6 +189,7 @@ impl HeightGrid {
             enclosed,
             open,
             rough,
+            shut: Vec::new(),
         };
         grid.rough = (0..grid.squares()).map(|square| grid.is_rough(square)).collect();
         grid.open = (0..grid.squares())

@@ -65,9 +65,9 @@ fn drips_off_a_panels_edge_fall_onto_the_pump_under_it() {
             assert!(solids.iter().all(|solid| solid.distance_to_point_mm(at) > -1e-6), "{slope}");
         }
     }
-    // 300 mm aside nothing comes near: 235 mm to the plug at least.
+    // 300 mm aside they only pass by on the floor, across the slope.
     let beside = check(&spot(&boot, "beside"), "drips", "leaks").figure.unwrap();
-    assert!(beside > 150.0, "{beside}");
+    assert!(beside > 50.0, "{beside}");
     // Under the tray, whose edge is at x = −165: the plug reaches from −170 to −140, 80 mm lower.
     let tray = spot(&boot, "by the tray");
     expect(&tray, "drips", "leaks", 0.0, 0.0, Verdict::Fail);

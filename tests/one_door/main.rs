@@ -9,6 +9,7 @@ mod edges;
 mod fitted;
 mod held;
 mod lifts;
+mod openings;
 mod reached;
 mod room;
 mod seen;

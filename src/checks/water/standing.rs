@@ -8,7 +8,7 @@ use super::outlets::outlets;
 use super::tracks::{self, DripTrack};
 use crate::checks::boot::BootBody;
 use crate::geometry::{
-    Basins, Filling, Finer, Floods, HeightGrid, Outlet, Pool, SpillInto, Triangles,
+    Basins, Filling, Finer, Floods, HeightGrid, Narrow, Outlet, Pool, SpillInto, Triangles,
 };
 use crate::model::Layout;
 
@@ -48,8 +48,11 @@ impl Water {
             .iter()
             .map(|drain| Finer { at: drain.at, reach_mm: drain.diameter_mm / 2.0 + step_mm });
         let leaks = layout.leaks.iter().map(|leak| Finer { at: leak.at, reach_mm: step_mm });
-        let finer: Vec<Finer> = drains.chain(leaks).collect();
-        let grid = HeightGrid::finer(&sheets, step_mm, &finer)?;
+        let declared: Vec<Finer> = drains.collect();
+        let finer: Vec<Finer> = declared.iter().copied().chain(leaks).collect();
+        // Walls measured as so near each other may as well touch.
+        let narrow = Narrow { up_to_mm: layout.limits.tape_mm, declared: &declared };
+        let grid = HeightGrid::tight(&sheets, step_mm, &finer, Some(&narrow))?;
         let running: Vec<usize> = (0..layout.drains.len())
             .filter(|&index| {
                 let drain = &layout.drains[index];

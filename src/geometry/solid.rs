@@ -145,6 +145,11 @@ impl Solid {
         self.pieces.iter().any(|piece| piece.mesh == Some(false))
     }
 
+    /// Whether it is one convex piece: a box, a bar, a hull, a prism without a hollow side.
+    pub(crate) fn is_convex(&self) -> bool {
+        self.pieces.len() == 1 && self.pieces[0].mesh.is_none()
+    }
+
     /// Corners and ring points of its surface.
     pub fn samples(&self) -> impl Iterator<Item = &Point> {
         self.pieces.iter().flat_map(|piece| &piece.samples)

@@ -13,6 +13,7 @@ mod openings;
 mod reached;
 mod room;
 mod seen;
+mod sumps;
 mod wet;
 
 use dryberth::checks::feed::FeedCase;

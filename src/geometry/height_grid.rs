@@ -10,6 +10,9 @@ use crate::model::{Point, Vector};
 /// Height of a cell without floor: water falls out there.
 pub const NO_FLOOR_MM: f64 = f64::NEG_INFINITY;
 
+/// What rises by more than this, mm per mm, between squares side by side is a step, not a slope.
+pub(super) const STEEPEST: f64 = 1.5;
+
 /// Most cells of a grid; a larger floor gets larger cells.
 const MOST_CELLS: f64 = 250_000.0;
 
@@ -100,34 +103,42 @@ impl HeightGrid {
         let lines = Lines { x: &x_lines, y: &y_lines };
         let (start, spans) = spans(surfaces, &lines);
         let fills = narrow.map_or_else(Vec::new, |narrow| fills(&lines, &start, &spans, narrow));
-        let open = HeightGrid::of_spans(x_lines, y_lines, step_mm, &start, &spans);
-        Some(if fills.is_empty() { open } else { open.without(&start, &spans, fills) })
+        Some(HeightGrid::without((x_lines, y_lines), step_mm, (&start, &spans), fills))
     }
 
-    /// The same grid with some floors raised, but for those that would seal a space.
-    fn without(self, start: &[u32], spans: &[Span], mut fills: Vec<Fill>) -> HeightGrid {
-        let sealed_before = sealed(&self);
+    /// The grid with some floors raised, but for those that would seal a space.
+    fn without(
+        lines: (Vec<f64>, Vec<f64>),
+        step_mm: f64,
+        (start, spans): (&[u32], &[Span]),
+        mut fills: Vec<Fill>,
+    ) -> HeightGrid {
+        let of = |start: &[u32], spans: &[Span]| {
+            HeightGrid::of_spans(lines.0.clone(), lines.1.clone(), step_mm, start, spans)
+        };
+        let mut before: Option<Vec<bool>> = None;
         while !fills.is_empty() {
             let (start_now, spans_now) = raised(start, spans, &fills);
-            let (x_lines, y_lines) = (self.x_lines.clone(), self.y_lines.clone());
-            let mut grid =
-                HeightGrid::of_spans(x_lines, y_lines, self.step_mm, &start_now, &spans_now);
-            let sealed_now = sealed(&grid);
-            let newly = |cell: usize| sealed_now[cell] && !sealed_before[cell];
-            let seals = |square: usize| {
-                let squares = grid.neighbours(square).chain([square]);
-                squares.flat_map(|square| grid.storeys(square)).any(newly)
-            };
+            let mut grid = of(&start_now, &spans_now);
+            let now = sealed(&grid);
             let many = fills.len();
-            if (0..grid.cells()).any(newly) {
-                fills.retain(|fill| !seals(fill.cell as usize));
+            if now.contains(&true) {
+                let before = before.get_or_insert_with(|| sealed(&of(start, spans)));
+                let newly = |cell: usize| now[cell] && !before[cell];
+                let seals = |square: usize| {
+                    let squares = grid.neighbours(square).chain([square]);
+                    squares.flat_map(|square| grid.storeys(square)).any(newly)
+                };
+                if (0..grid.cells()).any(newly) {
+                    fills.retain(|fill| !seals(fill.cell as usize));
+                }
             }
             if fills.len() == many {
                 grid.shut = fills.iter().map(|fill| fill.opening(&grid, spans)).collect();
                 return grid;
             }
         }
-        self
+        of(start, spans)
     }
 
     /// Squares of openings that were taken as shut, in the order of their cells.
@@ -324,9 +335,35 @@ impl HeightGrid {
         self.neighbours(self.square(cell)).flat_map(move |square| {
             self.storeys(square).filter(move |&other| {
                 let beyond = self.floor_mm(other);
-                beyond.is_finite() && beyond.max(floor) < self.ceiling_mm(other).min(ceiling)
+                beyond.is_finite()
+                    && beyond.max(floor) < self.ceiling_mm(other).min(ceiling)
+                    && !self.parted(cell, other)
             })
         })
+    }
+
+    /// Whether the sheet that carries one of two cells side by side goes on as a slope over the other, far
+    /// below: thinner than it rises within a square, it leaves air between their middles that isn't there.
+    pub(super) fn parted(&self, a: usize, b: usize) -> bool {
+        self.under_sheet_of(a, b) || self.under_sheet_of(b, a)
+    }
+
+    /// Whether `low` lies under the sheet that carries `carried` in the square beside.
+    fn under_sheet_of(&self, carried: usize, low: usize) -> bool {
+        if low < self.squares() {
+            return false;
+        }
+        let (along, across) = self.sides_mm(carried);
+        let (along_low, across_low) = self.sides_mm(low);
+        // Half of each square lies between their middles.
+        let rise_mm = STEEPEST * f64::midpoint(along.max(across), along_low.max(across_low));
+        let floor_mm = self.floor_mm(carried);
+        if floor_mm - self.floor_mm(low) <= rise_mm {
+            return false;
+        }
+        let square = self.square(low);
+        let over = if low + 1 < self.low_cells(square).end { low + 1 } else { square };
+        (self.floor_mm(over) - floor_mm).abs() <= rise_mm
     }
 
     /// Whether water that reaches a cell leaves the grid there: at its edge, and beside squares

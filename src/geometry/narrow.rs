@@ -1,7 +1,7 @@
 //! Openings between walls that are too narrow to be told from none.
 
 use super::columns::{Lines, Span};
-use super::{Finer, HeightGrid, NO_FLOOR_MM};
+use super::{Finer, HeightGrid};
 use crate::model::Point;
 
 /// What rises by less than this isn't an opening's side, mm; as low as a joint.
@@ -198,17 +198,16 @@ pub(super) fn raised(start: &[u32], spans: &[Span], fills: &[Fill]) -> (Vec<u32>
     (start_now, spans_now)
 }
 
-/// Which cells no air reaches from where water leaves the grid.
+/// Which cells no air reaches from outside. Under the open sky it reaches all.
 pub(super) fn sealed(grid: &HeightGrid) -> Vec<bool> {
-    let mut shut: Vec<bool> =
-        (0..grid.cells()).map(|cell| grid.floor_mm(cell) != NO_FLOOR_MM).collect();
+    let squares = grid.squares();
+    let mut shut = vec![false; grid.cells()];
+    shut[squares..].fill(true);
     let mut open: Vec<usize> = Vec::new();
-    for &square in grid.open_squares() {
-        for cell in grid.storeys(square as usize) {
-            if std::mem::replace(&mut shut[cell], false) {
-                open.push(cell);
-            }
-        }
+    let aired = |cell: &usize| grid.open(*cell) || grid.beside(*cell).any(|next| next < squares);
+    for cell in (squares..grid.cells()).filter(aired) {
+        shut[cell] = false;
+        open.push(cell);
     }
     while let Some(cell) = open.pop() {
         for next in grid.beside(cell) {

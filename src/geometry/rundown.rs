@@ -1,10 +1,8 @@
 //! The way of a drop down the floor.
 
+use super::height_grid::STEEPEST;
 use super::{Floods, HeightGrid};
 use crate::model::{Point, Vector};
-
-/// Between neighbouring squares a fall steeper than this is a step, not a slope, mm per mm.
-const STEEPEST: f64 = 1.5;
 
 /// How a drop's way over the floor ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -135,19 +133,11 @@ enum Slope {
     None,
 }
 
-/// The lowest cell beside that lies lower; not one under the sheet that the drop lies on, where that goes on
-/// as a slope and is thinner than it rises within a square.
+/// The lowest cell beside that lies lower.
 fn lowest(grid: &HeightGrid, floods: &Floods, cell: usize) -> Option<(Point, usize)> {
-    let (along, across) = grid.sides_mm(cell);
-    let goes_on_mm = STEEPEST * along.max(across);
-    let under_own = |next: usize| {
-        let storeys = grid.storeys(grid.square(next));
-        let over = storeys.take_while(|storey| *storey != next).last();
-        over.is_some_and(|over| (grid.floor_mm(over) - grid.floor_mm(cell)).abs() <= goes_on_mm)
-    };
     let next = grid
         .beside(cell)
-        .filter(|next| floods.floor_mm[*next] < floods.floor_mm[cell] - 1e-9 && !under_own(*next))
+        .filter(|next| floods.floor_mm[*next] < floods.floor_mm[cell] - 1e-9)
         .min_by(|a, b| floods.floor_mm[*a].total_cmp(&floods.floor_mm[*b]))?;
     Some((grid.centre(next), next))
 }

@@ -68,3 +68,27 @@ fn a_space_isnt_sealed_by_what_counts_as_shut() {
     let found = check(&card, "freeboard", "all drains blocked");
     assert!(found.figure.unwrap() < -79.0, "{found:#?}");
 }
+
+#[test]
+fn a_trough_of_thin_sloping_sheet_over_the_floor_holds_its_water() {
+    // Two sheets 1 mm thick fall 60 mm over 100 mm to a fold at z = 140, over the floor: within a square of
+    // 5 mm they fall by 3 mm, three times their thickness. The trough stands to the 200 mm of its rims, the
+    // plug at z = 170 is 30 mm under water.
+    let sheet = |name: &str, from: f64, to: f64| {
+        let corners: Vec<String> = [(from, 200.0), (to, 140.0)]
+            .iter()
+            .flat_map(|(x, z)| {
+                let at = move |y: f64, down: f64| format!("({x},{y},{})", z - down);
+                [at(-150.0, 0.0), at(150.0, 0.0), at(-150.0, 1.0), at(150.0, 1.0)]
+            })
+            .collect();
+        format!(r#"(name: "{name}", role: Panel, shape: Hull(points: [{}])),"#, corners.join(","))
+    };
+    let ends = r#"(name: "left", role: Panel, shape: Box(from: (-100,150,100), to: (100,152,220))),
+        (name: "right", role: Panel, shape: Box(from: (-100,-152,100), to: (100,-150,220))),"#;
+    let bodies = format!("{}{}{ends}", sheet("rear", -100.0, 0.0), sheet("front", 100.0, 0.0));
+    let card = ask(&bodies, &format!("drains: [{DRAIN}],"), "at: (0, 0, 140)", "");
+    let found = check(&card, "freeboard", "drains as found");
+    let figure = found.figure.unwrap();
+    assert!((-30.5..=-27.0).contains(&figure), "{found:#?}");
+}

@@ -4,6 +4,7 @@ mod cases;
 mod details;
 mod drains;
 mod drips;
+mod edges;
 mod freeboard;
 mod outlets;
 pub(crate) mod standing;

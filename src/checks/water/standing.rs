@@ -15,6 +15,10 @@ use crate::model::Layout;
 /// Pools smaller than this are wet spots, litres. Common practice, no source.
 const LEAST_POOL_L: f64 = 0.01;
 
+/// However badly things were measured, an opening wider than this lets water out, mm. Common practice, no
+/// source.
+const MOST_NARROW_MM: f64 = 10.0;
+
 /// Everything about water that doesn't depend on the pump.
 pub(crate) struct Water {
     pub(crate) grid: HeightGrid,
@@ -51,7 +55,8 @@ impl Water {
         let declared: Vec<Finer> = drains.collect();
         let finer: Vec<Finer> = declared.iter().copied().chain(leaks).collect();
         // Walls measured as so near each other may as well touch.
-        let narrow = Narrow { up_to_mm: layout.limits.tape_mm, declared: &declared };
+        let up_to_mm = layout.limits.tape_mm.min(MOST_NARROW_MM);
+        let narrow = Narrow { up_to_mm, declared: &declared };
         let grid = HeightGrid::tight(&sheets, step_mm, &finer, Some(&narrow))?;
         let running: Vec<usize> = (0..layout.drains.len())
             .filter(|&index| {

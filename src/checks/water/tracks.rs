@@ -3,35 +3,25 @@
 use super::cases::SLOPES;
 use super::standing::Water;
 use crate::checks::boot::BootBody;
-use crate::geometry::{Bounds, Brink, RayHit, RunEnd, Solid, run_to_brink};
+use crate::geometry::{Bounds, RayHit, RunEnd, Solid, run_to_brink};
 use crate::model::{Layout, Point, Vector};
 
 /// How far a drip is followed when it falls past everything, mm.
 const FALL_MM: f64 = 2_000.0;
 
 /// A drip's way over something that holds no water is followed in steps of this, mm.
-const STEP_MM: f64 = 4.0;
+pub(super) const STEP_MM: f64 = 4.0;
 
 /// Most steps over things between two falls, and most falls.
-const MOST_STEPS: usize = 400;
+pub(super) const MOST_STEPS: usize = 400;
 const MOST_FALLS: usize = 64;
 
 /// A face rises less than this where a drip stays and spreads, mm per mm.
-const LEVEL: f64 = 0.002;
-
-/// A face on which rain runs down beside the floor rather than over it rises by more than 1.5 mm for each
-/// mm of plan, as a step of the height grid does: upward part of its normal.
-const UPRIGHT: f64 = 0.5547;
-
-/// How often a step is halved to find where sheet ends in it: to within 0.05 mm.
-const EDGE_HALVINGS: usize = 7;
-
-/// How far beside a wall the floor of a drop at it is looked for, in steps of the grid.
-const NEAR_STEPS: f64 = 2.2;
+pub(super) const LEVEL: f64 = 0.002;
 
 /// What stands up beside a drip is looked for this high over the face that it runs on, and stops it
 /// this far off, mm: about half a drop.
-const DROP_MM: f64 = 0.5;
+pub(super) const DROP_MM: f64 = 0.5;
 
 /// How a drip's way ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,7 +89,7 @@ pub(super) struct Follow<'a> {
 
 /// What a drip met.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Met {
+pub(super) enum Met {
     /// A body; its place in the layout's list.
     Body(usize),
     /// A solid of the pump; its place in the pump's list.
@@ -206,7 +196,7 @@ impl Follow<'_> {
         track
     }
 
-    fn push(&self, track: &mut DripTrack, met: Met, at: Point) {
+    pub(super) fn push(&self, track: &mut DripTrack, met: Met, at: Point) {
         if let Met::Pump(solid) = met {
             track.on_pump.push((track.points.len(), solid));
         }
@@ -229,7 +219,7 @@ impl Follow<'_> {
     }
 
     /// The first thing that a short ray meets, and where.
-    fn ahead(&self, from: &Point, way: &Vector, far_mm: f64) -> Option<(Met, RayHit)> {
+    pub(super) fn ahead(&self, from: &Point, way: &Vector, far_mm: f64) -> Option<(Met, RayHit)> {
         self.solids()
             .filter(|(_, solid)| solid.bounds().distance_to_point_mm(from) <= far_mm)
             .filter(|(_, solid)| !solid.holds(from))
@@ -307,7 +297,7 @@ impl Follow<'_> {
     }
 
     /// Whether it is a body that holds water.
-    fn holds(&self, met: Met) -> bool {
+    pub(super) fn holds(&self, met: Met) -> bool {
         matches!(met, Met::Body(body) if self.layout.bodies[body].role.holds_water())
     }
 
@@ -343,147 +333,10 @@ impl Follow<'_> {
         track.points.push(beyond);
         Next::Falls
     }
-
-    /// Where a drop that runs from `from` over an edge of the floor leaves it, and where it falls from: the
-    /// sheet ends anywhere in the last square.
-    fn over_brink(&self, from: &Point, brink: &Brink) -> [Point; 2] {
-        let upper_mm = brink.border.z;
-        let least_mm = f64::midpoint(brink.lower_mm, upper_mm).max(upper_mm - 2.0 * STEP_MM);
-        let under = |share: f64| {
-            let at = Point::new(
-                from.x + (brink.border.x - from.x) * share,
-                from.y + (brink.border.y - from.y) * share,
-                upper_mm + STEP_MM,
-            );
-            let hit = self.ahead(&at, &-Vector::z(), 3.0 * STEP_MM);
-            hit.filter(|(met, hit)| self.holds(*met) && hit.point.z >= least_mm)
-                .map(|(_, hit)| hit.point)
-        };
-        let (mut on, mut off) = (0.0, 1.0);
-        let mut edge = under(on).unwrap_or(*from);
-        for _ in 0..EDGE_HALVINGS {
-            let middle = f64::midpoint(on, off);
-            match under(middle) {
-                Some(point) => (on, edge) = (middle, point),
-                None => off = middle,
-            }
-        }
-        if (edge - brink.border).dot(&brink.out).abs() < 2.0 * DROP_MM / 10.0 {
-            // It ends at the border, as measured faces do.
-            (edge.x, edge.y) = (brink.border.x, brink.border.y);
-        }
-        [edge, self.hangs_at(&edge, &brink.out)]
-    }
-
-    /// Where a drop at an edge hangs: half a drop out from it, nearer where something stands there.
-    fn hangs_at(&self, edge: &Point, out: &Vector) -> Point {
-        let free_mm = self.ahead(&(edge + self.up * 1e-3), out, DROP_MM);
-        let free_mm = free_mm.map_or(DROP_MM, |(_, hit)| hit.distance_mm / 2.0);
-        edge + out * free_mm
-    }
-
-    /// The cell that a drop on sheet comes to and where: its own, or, on an upright face, the one at the
-    /// face's foot, down which it runs; the squares that the face itself stands in are up to a step wide.
-    ///
-    /// What else comes of it where it doesn't come to a floor: the face ends, or something stands in the way.
-    fn foot(
-        &self,
-        track: &mut DripTrack,
-        hit: &RayHit,
-        normal: &Vector,
-    ) -> Result<(usize, Point), Next> {
-        let grid = &self.water.grid;
-        let beside = |at: &Point, normal: &Vector| {
-            let off = [0.01, 0.6, 1.2, 1.8].map(|steps| normal * (steps * grid.step_mm));
-            off.iter().find_map(|off| grid.cell_under(&(at + off)))
-        };
-        let (mut at, mut normal) = (hit.point, *normal);
-        if normal.z > UPRIGHT {
-            return self.cell_near(&at).map(|cell| (cell, at)).ok_or(Next::Ends);
-        }
-        if let Some(cell) = beside(&at, &normal).filter(|cell| grid.floor_mm(*cell) >= at.z - 1.0) {
-            return Ok((cell, at));
-        }
-        // Down the face to the floor beside it.
-        for _ in 0..MOST_STEPS {
-            let Some(down) = (normal * normal.dot(&self.up) - self.up).try_normalize(1e-6) else {
-                break;
-            };
-            let cell = beside(&at, &normal);
-            let left_mm = cell.map(|cell| (at.z - grid.floor_mm(cell)) / (-down.z).max(0.1));
-            let step_mm = left_mm.map_or(STEP_MM, |left| left.clamp(0.0, STEP_MM));
-            // Something on the face stops it or leads it on.
-            let from = at + normal * DROP_MM;
-            if let Some((met, there)) = self.ahead(&from, &down, step_mm)
-                && !self.holds(met)
-            {
-                self.push(track, met, there.point);
-                return Err(Next::Over(met, there));
-            }
-            if let (Some(cell), true) = (cell, left_mm.is_some_and(|left| left <= STEP_MM)) {
-                let on = at + down * step_mm;
-                let foot = Point::new(on.x, on.y, grid.floor_mm(cell));
-                track.points.push(foot);
-                return Ok((cell, foot));
-            }
-            let on_face = |far_mm: f64| {
-                let over = at + down * far_mm + normal * STEP_MM;
-                let found = self.ahead(&over, &-normal, 2.0 * STEP_MM);
-                found.filter(|(met, hit)| self.holds(*met) && hit.normal.dot(&self.up) > -LEVEL)
-            };
-            let Some((_, there)) = on_face(STEP_MM) else {
-                // The face ends within this step.
-                let (mut on, mut off) = (0.0, STEP_MM);
-                for _ in 0..EDGE_HALVINGS {
-                    let middle = f64::midpoint(on, off);
-                    if on_face(middle).is_some() { on = middle } else { off = middle }
-                }
-                let end = at + down * off;
-                track.points.push(at + down * on);
-                track.points.push(self.hangs_at(&end, &normal));
-                return Err(Next::Falls);
-            };
-            let turned = (there.normal - normal).norm() > 1e-6;
-            at = there.point;
-            normal = there.normal;
-            if turned {
-                track.points.push(at);
-            }
-            if normal.z > UPRIGHT {
-                return self.cell_near(&at).map(|cell| (cell, at)).ok_or(Next::Ends);
-            }
-        }
-        Err(Next::Ends)
-    }
-
-    /// The cell on whose floor a drop lies: the storey of its square whose floor is at its height; where a
-    /// wall beside it takes up that square, the nearest one in sight of it.
-    fn cell_near(&self, at: &Point) -> Option<usize> {
-        let grid = &self.water.grid;
-        let off_mm = |cell: usize| (grid.floor_mm(cell) - at.z).abs();
-        if let Some(square) = grid.cell(at.x, at.y) {
-            let cell = grid.storeys(square).min_by(|a, b| off_mm(*a).total_cmp(&off_mm(*b)))?;
-            let (along, across) = grid.sides_mm(cell);
-            if off_mm(cell) <= along.max(across) / UPRIGHT {
-                return Some(cell);
-            }
-        }
-        let over = at + self.up;
-        let apart_mm = |cell: usize| (grid.centre(cell).xy() - at.xy()).norm();
-        grid.squares_round(at.x, at.y, NEAR_STEPS * grid.step_mm)
-            .into_iter()
-            .flat_map(|square| grid.storeys(square))
-            .filter(|cell| off_mm(*cell) <= NEAR_STEPS * grid.step_mm)
-            .filter(|cell| {
-                let there = grid.centre(*cell) + self.up;
-                !self.bodies.iter().any(|body| body.solid.blocks(&over, &there))
-            })
-            .min_by(|a, b| apart_mm(*a).total_cmp(&apart_mm(*b)))
-    }
 }
 
 /// What comes next on a drop's way.
-enum Next {
+pub(super) enum Next {
     /// Nothing: it is at its end.
     Ends,
     /// It falls from the track's last point.

@@ -3,11 +3,15 @@
 use super::columns::{Lines, Span, place, spans};
 use super::floor_gaps::enclosed;
 use super::grid_lines::lines;
+use super::narrow::{Fill, Narrow, ShutOpening, fills, raised, sealed};
 use super::{Basins, Finer, Floods, Triangles};
 use crate::model::{Point, Vector};
 
 /// Height of a cell without floor: water falls out there.
 pub const NO_FLOOR_MM: f64 = f64::NEG_INFINITY;
+
+/// What rises by more than this, mm per mm, between squares side by side is a step, not a slope.
+pub(super) const STEEPEST: f64 = 1.5;
 
 /// Most cells of a grid; a larger floor gets larger cells.
 const MOST_CELLS: f64 = 250_000.0;
@@ -59,6 +63,8 @@ pub struct HeightGrid {
     open: Vec<u32>,
     /// Which squares lie at the edge of the grid, or have no floor or lower storeys, or are beside such.
     rough: Vec<bool>,
+    /// What was taken as shut.
+    shut: Vec<ShutOpening>,
 }
 
 impl HeightGrid {
@@ -76,6 +82,17 @@ impl HeightGrid {
 
     /// Like [`of`](Self::of), with squares half as wide round the places in `finer`.
     pub fn finer(surfaces: &[&Triangles], step_mm: f64, finer: &[Finer]) -> Option<HeightGrid> {
+        HeightGrid::tight(surfaces, step_mm, finer, None)
+    }
+
+    /// Like [`finer`](Self::finer), with openings too narrow to be told from none taken as shut, where
+    /// that doesn't seal a space.
+    pub(crate) fn tight(
+        surfaces: &[&Triangles],
+        step_mm: f64,
+        finer: &[Finer],
+        narrow: Option<&Narrow>,
+    ) -> Option<HeightGrid> {
         let bounds =
             surfaces.iter().filter_map(|surface| surface.bounds()).reduce(|a, b| a.with(&b))?;
         let (width, depth) = (bounds.high.x - bounds.low.x, bounds.high.y - bounds.low.y);
@@ -83,8 +100,50 @@ impl HeightGrid {
             step_mm.max((width * depth / MOST_CELLS).sqrt()).max((width + depth) / 4000.0);
         let x_lines = lines(surfaces, 0, &bounds, step_mm, finer);
         let y_lines = lines(surfaces, 1, &bounds, step_mm, finer);
-        let (start, spans) = spans(surfaces, &Lines { x: &x_lines, y: &y_lines });
-        Some(HeightGrid::of_spans(x_lines, y_lines, step_mm, &start, &spans))
+        let lines = Lines { x: &x_lines, y: &y_lines };
+        let (start, spans) = spans(surfaces, &lines);
+        let fills = narrow.map_or_else(Vec::new, |narrow| fills(&lines, &start, &spans, narrow));
+        Some(HeightGrid::without((x_lines, y_lines), step_mm, (&start, &spans), fills))
+    }
+
+    /// The grid with some floors raised, but for those that would seal a space.
+    fn without(
+        lines: (Vec<f64>, Vec<f64>),
+        step_mm: f64,
+        (start, spans): (&[u32], &[Span]),
+        mut fills: Vec<Fill>,
+    ) -> HeightGrid {
+        let of = |start: &[u32], spans: &[Span]| {
+            HeightGrid::of_spans(lines.0.clone(), lines.1.clone(), step_mm, start, spans)
+        };
+        let mut before: Option<Vec<bool>> = None;
+        while !fills.is_empty() {
+            let (start_now, spans_now) = raised(start, spans, &fills);
+            let mut grid = of(&start_now, &spans_now);
+            let now = sealed(&grid);
+            let many = fills.len();
+            if now.contains(&true) {
+                let before = before.get_or_insert_with(|| sealed(&of(start, spans)));
+                let newly = |cell: usize| now[cell] && !before[cell];
+                let seals = |square: usize| {
+                    let squares = grid.neighbours(square).chain([square]);
+                    squares.flat_map(|square| grid.storeys(square)).any(newly)
+                };
+                if (0..grid.cells()).any(newly) {
+                    fills.retain(|fill| !seals(fill.cell as usize));
+                }
+            }
+            if fills.len() == many {
+                grid.shut = fills.iter().map(|fill| fill.opening(&grid, spans)).collect();
+                return grid;
+            }
+        }
+        of(start, spans)
+    }
+
+    /// Squares of openings that were taken as shut, in the order of their cells.
+    pub fn shut_openings(&self) -> &[ShutOpening] {
+        &self.shut
     }
 
     fn of_spans(
@@ -141,6 +200,7 @@ impl HeightGrid {
             enclosed,
             open,
             rough,
+            shut: Vec::new(),
         };
         grid.rough = (0..grid.squares()).map(|square| grid.is_rough(square)).collect();
         grid.open = (0..grid.squares())
@@ -275,9 +335,35 @@ impl HeightGrid {
         self.neighbours(self.square(cell)).flat_map(move |square| {
             self.storeys(square).filter(move |&other| {
                 let beyond = self.floor_mm(other);
-                beyond.is_finite() && beyond.max(floor) < self.ceiling_mm(other).min(ceiling)
+                beyond.is_finite()
+                    && beyond.max(floor) < self.ceiling_mm(other).min(ceiling)
+                    && !self.parted(cell, other)
             })
         })
+    }
+
+    /// Whether the sheet that carries one of two cells side by side goes on as a slope over the other, far
+    /// below: thinner than it rises within a square, it leaves air between their middles that isn't there.
+    pub(super) fn parted(&self, a: usize, b: usize) -> bool {
+        self.under_sheet_of(a, b) || self.under_sheet_of(b, a)
+    }
+
+    /// Whether `low` lies under the sheet that carries `carried` in the square beside.
+    fn under_sheet_of(&self, carried: usize, low: usize) -> bool {
+        if low < self.squares() {
+            return false;
+        }
+        let (along, across) = self.sides_mm(carried);
+        let (along_low, across_low) = self.sides_mm(low);
+        // Half of each square lies between their middles.
+        let rise_mm = STEEPEST * f64::midpoint(along.max(across), along_low.max(across_low));
+        let floor_mm = self.floor_mm(carried);
+        if floor_mm - self.floor_mm(low) <= rise_mm {
+            return false;
+        }
+        let square = self.square(low);
+        let over = if low + 1 < self.low_cells(square).end { low + 1 } else { square };
+        (self.floor_mm(over) - floor_mm).abs() <= rise_mm
     }
 
     /// Whether water that reaches a cell leaves the grid there: at its edge, and beside squares

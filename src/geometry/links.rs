@@ -90,11 +90,13 @@ impl Links<'_> {
             if grid.height_mm[next] == NO_FLOOR_MM {
                 return;
             }
-            if top || grid.height_mm[next] < ceiling {
+            if top || (grid.height_mm[next] < ceiling && !grid.parted(cell, next)) {
                 visit(next);
             }
             for low in grid.low_cells(next) {
-                if grid.floor_mm(low).max(floor) < grid.ceiling_mm(low).min(ceiling) {
+                if grid.floor_mm(low).max(floor) < grid.ceiling_mm(low).min(ceiling)
+                    && !grid.parted(cell, low)
+                {
                     visit(low);
                 }
             }

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use parry3d::query::PointQuery;
-use parry3d::shape::{ConvexPolyhedron, Cylinder, SharedShape, TriMesh, TriMeshFlags, Triangle};
+use parry3d::shape::{Cylinder, SharedShape, TriMesh, TriMeshFlags, Triangle};
 
+use super::hull::hull;
 use super::skin::Sided;
 use super::solid::ShapeError;
 use super::triangles::{Bounds, Triangles, bar_pose, triangulate};
@@ -40,17 +41,17 @@ struct Faces {
 }
 
 impl Faces {
-    fn of(hull: &ConvexPolyhedron) -> Faces {
-        let (vertices, indices) = hull.to_trimesh();
-        let triangles: Vec<Triangle> = indices
-            .iter()
-            .map(|index| {
-                let [a, b, c] = index.map(|corner| vertices[corner as usize]);
+    fn of(surface: &Triangles) -> Faces {
+        let triangles: Vec<Triangle> = surface
+            .each()
+            .map(|corners| {
+                let [a, b, c] = corners.map(|corner| parry_from_point(&corner));
                 Triangle::new(a, b, c)
             })
             .collect();
         let planes = triangles
             .iter()
+            .filter(|face| !sliver(face))
             .filter_map(|face| face.normal().map(|normal| (normal, normal.dot(face.a))))
             .collect();
         Faces { triangles, planes }
@@ -104,6 +105,13 @@ impl Faces {
         });
         Some((nearest.unwrap_or(point), false))
     }
+}
+
+/// Whether a triangle is so narrow that its normal is rounding's.
+fn sliver(face: &Triangle) -> bool {
+    let [ab, bc, ca] = [face.b - face.a, face.c - face.b, face.a - face.c];
+    let longest = ab.length_squared().max(bc.length_squared()).max(ca.length_squared());
+    ab.cross(ca).length() <= 1e-9 * longest
 }
 
 /// The box round a shape in a pose.
@@ -199,18 +207,15 @@ pub(super) fn bar_piece(from: &Point, to: &Point, radius_mm: f64) -> Piece {
     Piece::of(bar * upright, shape, samples)
 }
 
-pub(super) fn convex_piece(points: &[Point], what: &'static str) -> Result<Piece, ShapeError> {
-    let corners: Vec<_> = points.iter().map(parry_from_point).collect();
-    let hull = ConvexPolyhedron::from_convex_hull(&corners).ok_or(ShapeError::Flat(what))?;
-    let samples = hull.points().iter().map(|&point| point_from_parry(point)).collect();
-    let faces = Some(Arc::new(Faces::of(&hull)));
-    Ok(Piece { faces, ..Piece::of(Pose::identity(), SharedShape::new(hull), samples) })
-}
-
-pub(super) fn convex_triangles(piece: &Piece) -> Triangles {
-    let Some(hull) = piece.shape.as_convex_polyhedron() else { return Triangles::default() };
-    let (vertices, indices) = hull.to_trimesh();
-    Triangles { vertices: vertices.into_iter().map(point_from_parry).collect(), indices }
+/// The hull of points as a piece, and its closed surface.
+pub(super) fn convex_piece(
+    points: &[Point],
+    what: &'static str,
+) -> Result<(Piece, Triangles), ShapeError> {
+    let (hull, surface) = hull(points).ok_or(ShapeError::Flat(what))?;
+    let faces = Some(Arc::new(Faces::of(&surface)));
+    let samples = surface.vertices.clone();
+    Ok((Piece { faces, ..Piece::of(Pose::identity(), SharedShape::new(hull), samples) }, surface))
 }
 
 pub(super) fn prism_pieces(
@@ -229,7 +234,7 @@ pub(super) fn prism_pieces(
     }
     let whole = Triangles::extruded(along, &outline, &faces, from_mm, to_mm);
     if convex(&outline) {
-        return Ok((vec![convex_piece(&whole.vertices, "prism")?], whole));
+        return Ok((vec![convex_piece(&whole.vertices, "prism")?.0], whole));
     }
     let count = outline.len();
     let pieces = faces
@@ -239,7 +244,7 @@ pub(super) fn prism_pieces(
                 .iter()
                 .flat_map(|&corner| [whole.vertices[corner], whole.vertices[corner + count]])
                 .collect();
-            convex_piece(&corners, "prism")
+            Ok(convex_piece(&corners, "prism")?.0)
         })
         .collect::<Result<_, _>>()?;
     Ok((pieces, whole))

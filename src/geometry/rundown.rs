@@ -1,10 +1,8 @@
 //! The way of a drop down the floor.
 
+use super::height_grid::STEEPEST;
 use super::{Floods, HeightGrid};
-use crate::model::Point;
-
-/// Between neighbouring squares a fall steeper than this is a step, not a slope, mm per mm.
-const STEEPEST: f64 = 1.5;
+use crate::model::{Point, Vector};
 
 /// How a drop's way over the floor ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,6 +15,19 @@ pub enum RunEnd {
     Edge,
     /// In a dry hollow, or on level floor: it spreads there.
     Rest,
+    /// At an edge that it falls over, when that was asked for.
+    Brink,
+}
+
+/// An edge of the floor that a drop falls over.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Brink {
+    /// On the border between the two squares, at the height of the upper one's floor.
+    pub(crate) border: Point,
+    /// Out over the edge, level, unit length.
+    pub(crate) out: Vector,
+    /// Height of the floor beyond; [`super::NO_FLOOR_MM`] where there is none.
+    pub(crate) lower_mm: f64,
 }
 
 /// The way of a drop that lies at `from` on the floor of `cell`, down the steepest slope of a flooded
@@ -33,30 +44,82 @@ pub fn run_down(
     from: &Point,
     cell: usize,
 ) -> (Vec<Point>, RunEnd) {
+    let (points, end, _) = run(grid, floods, outlets, (from, cell), false);
+    (points, end)
+}
+
+/// The same, as far as the first edge: where a floor lies lower beside by more than a slope could, or
+/// where the floor ends. A fall through air follows there.
+pub(crate) fn run_to_brink(
+    grid: &HeightGrid,
+    floods: &Floods,
+    outlets: &[super::Outlet],
+    from: &Point,
+    cell: usize,
+) -> (Vec<Point>, RunEnd, Option<Brink>) {
+    run(grid, floods, outlets, (from, cell), true)
+}
+
+fn run(
+    grid: &HeightGrid,
+    floods: &Floods,
+    outlets: &[super::Outlet],
+    (from, cell): (&Point, usize),
+    to_brink: bool,
+) -> (Vec<Point>, RunEnd, Option<Brink>) {
     let mut points = Vec::new();
     let mut at = *from;
     let mut cell = cell;
     loop {
         if floods.depth_mm(cell) > 0.1 {
-            return (points, RunEnd::Water);
+            return (points, RunEnd::Water, None);
         }
         if let Some(outlet) = outlets
             .iter()
             .position(|outlet| outlet.cell == cell && outlet.rim_mm <= grid.floor_mm(cell))
         {
-            return (points, RunEnd::Outlet(outlet));
+            return (points, RunEnd::Outlet(outlet), None);
         }
         let next = match along_slope(grid, floods, &at, cell) {
             Slope::To(point, next) => Some((point, next)),
-            Slope::Off => return (points, RunEnd::Edge),
-            Slope::None if grid.open(cell) => return (points, RunEnd::Edge),
+            Slope::Off(side) => return off(grid, points, &at, (cell, side), to_brink),
+            Slope::None if grid.open(cell) => {
+                let falls = |beside: Option<usize>| beside.is_none_or(|square| grid.falls(square));
+                let side = sides(grid, cell).into_iter().position(falls).unwrap_or(0);
+                return off(grid, points, &at, (cell, side), to_brink);
+            }
             Slope::None => lowest(grid, floods, cell),
         };
-        let Some((point, next)) = next else { return (points, RunEnd::Rest) };
-        points.extend(over_edge(grid, &at, cell, next));
+        let Some((point, next)) = next else { return (points, RunEnd::Rest, None) };
+        if is_step(grid, cell, next) {
+            let lower_mm = grid.floor_mm(next);
+            let beyond = Some(grid.square(next));
+            let side = sides(grid, cell).into_iter().position(|square| square == beyond);
+            let brink = brink(grid, &at, (cell, side.unwrap_or(0)), lower_mm);
+            if to_brink {
+                return (points, RunEnd::Brink, Some(brink));
+            }
+            points.push(brink.border);
+            points.push(Point::new(brink.border.x, brink.border.y, lower_mm));
+        }
         points.push(point);
         at = point;
         cell = next;
+    }
+}
+
+/// The end of a way where the floor ends on a side of a cell.
+fn off(
+    grid: &HeightGrid,
+    points: Vec<Point>,
+    at: &Point,
+    (cell, side): (usize, usize),
+    to_brink: bool,
+) -> (Vec<Point>, RunEnd, Option<Brink>) {
+    if to_brink {
+        (points, RunEnd::Brink, Some(brink(grid, at, (cell, side), super::NO_FLOOR_MM)))
+    } else {
+        (points, RunEnd::Edge, None)
     }
 }
 
@@ -64,8 +127,8 @@ pub fn run_down(
 enum Slope {
     /// To a point on the border of another cell.
     To(Point, usize),
-    /// Out of the grid, or to where there is no floor.
-    Off,
+    /// Off the floor on this one of the four sides.
+    Off(usize),
     /// Nowhere: level floor, a step, or no way down.
     None,
 }
@@ -82,23 +145,38 @@ fn lowest(grid: &HeightGrid, floods: &Floods, cell: usize) -> Option<(Point, usi
 /// A floor that lies this much lower beside is reached over the edge between, mm.
 const STEP_MM: f64 = 1.0;
 
-/// The way down a step from `at` to a cell beside: to the border at the height of the upper floor, and down
-/// it. Nothing where there is no step.
-fn over_edge(grid: &HeightGrid, at: &Point, cell: usize, next: usize) -> Vec<Point> {
-    let (upper, lower) = (grid.floor_mm(cell), grid.floor_mm(next));
-    let along = grid.sides_mm(cell);
-    if upper - lower <= STEP_MM.max(STEEPEST * along.0.max(along.1)) {
-        return Vec::new();
+/// Whether a cell beside lies so much lower that a drop falls there.
+fn is_step(grid: &HeightGrid, cell: usize, next: usize) -> bool {
+    let (along, across) = grid.sides_mm(cell);
+    grid.floor_mm(cell) - grid.floor_mm(next) > STEP_MM.max(STEEPEST * along.max(across))
+}
+
+/// The squares on the four sides of a cell: low x, high x, low y, high y; none outside the grid.
+fn sides(grid: &HeightGrid, cell: usize) -> [Option<usize>; 4] {
+    let (columns, rows) = grid.size;
+    let square = grid.square(cell);
+    let (column, row) = (square % columns, square / columns);
+    [
+        square.checked_sub(1).filter(|_| column > 0),
+        (column + 1 < columns).then_some(square + 1),
+        square.checked_sub(columns),
+        (row + 1 < rows).then_some(square + columns),
+    ]
+}
+
+/// The edge on one of the four sides of a cell for a drop at `at` in it.
+fn brink(grid: &HeightGrid, at: &Point, (cell, side): (usize, usize), lower_mm: f64) -> Brink {
+    let (square, columns) = (grid.square(cell), grid.size.0);
+    let (column, row) = (square % columns, square / columns);
+    let mut border = Point::new(at.x, at.y, grid.floor_mm(cell));
+    match side {
+        0 => border.x = grid.x_lines[column],
+        1 => border.x = grid.x_lines[column + 1],
+        2 => border.y = grid.y_lines[row],
+        _ => border.y = grid.y_lines[row + 1],
     }
-    let columns = grid.size.0;
-    let (here, there) = (grid.square(cell), grid.square(next));
-    let (mut x, mut y) = (at.x, at.y);
-    if here / columns == there / columns {
-        x = grid.x_lines[(here % columns).max(there % columns)];
-    } else {
-        y = grid.y_lines[(here / columns).max(there / columns)];
-    }
-    vec![Point::new(x, y, upper), Point::new(x, y, lower)]
+    let out = [-Vector::x(), Vector::x(), -Vector::y(), Vector::y()];
+    Brink { border, out: out[side.min(3)], lower_mm }
 }
 
 /// Where the straight down the slope under `at` leaves its square, and the cell that it enters.
@@ -141,18 +219,9 @@ fn along_slope(grid: &HeightGrid, floods: &Floods, at: &Point, cell: usize) -> S
     let to_x = reach(at.x, x, grid.x_lines[column], grid.x_lines[column + 1]).max(0.0);
     let to_y = reach(at.y, y, grid.y_lines[row], grid.y_lines[row + 1]).max(0.0);
     let far = to_x.min(to_y);
-    let beyond = if to_x <= to_y {
-        if x > 0.0 {
-            (column + 1 < columns).then_some(square + 1)
-        } else {
-            square.checked_sub(1).filter(|_| column > 0)
-        }
-    } else if y > 0.0 {
-        (row + 1 < grid.size.1).then_some(square + columns)
-    } else {
-        square.checked_sub(columns)
-    };
-    let Some(beyond) = beyond.filter(|beyond| !grid.falls(*beyond)) else { return Slope::Off };
+    let side = if to_x <= to_y { usize::from(x > 0.0) } else { 2 + usize::from(y > 0.0) };
+    let beyond = sides(grid, cell)[side].filter(|beyond| !grid.falls(*beyond));
+    let Some(beyond) = beyond else { return Slope::Off(side) };
     let off = |next: usize| (floods.floor_mm[next] - floods.floor_mm[cell]).abs();
     let next = grid
         .beside(cell)
@@ -204,7 +273,6 @@ fn slope(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::Vector;
 
     #[test]
     fn on_a_plane_the_way_is_the_planes_own() {

@@ -4,7 +4,7 @@ use parry3d::bounding_volume::Aabb;
 use parry3d::query::{Ray, RayCast, intersection_test};
 use parry3d::shape::{Cuboid, SharedShape, Triangle};
 
-use super::piece::{Piece, bar_piece, convex_piece, convex_triangles, mesh_piece, prism_pieces};
+use super::piece::{Piece, bar_piece, convex_piece, mesh_piece, prism_pieces};
 use super::triangles::{Bounds, Triangles};
 use crate::frame::{parry_from_point, parry_from_pose, parry_from_vector, vector_from_parry};
 use crate::model::{Point, Pose, Shape, Vector};
@@ -72,8 +72,7 @@ impl Solid {
                 prism_pieces(*along, outline, *from_mm, *to_mm)?
             }
             Shape::Hull { points } => {
-                let piece = convex_piece(points, "hull")?;
-                let triangles = convex_triangles(&piece);
+                let (piece, triangles) = convex_piece(points, "hull")?;
                 (vec![piece], triangles)
             }
             Shape::Mesh { file } => {
@@ -100,8 +99,7 @@ impl Solid {
                                 piece.samples.iter().map(move |corner| **pose * corner)
                             })
                             .collect();
-                        let piece = convex_piece(&corners, "sweep").ok()?;
-                        let triangles = convex_triangles(&piece);
+                        let (piece, triangles) = convex_piece(&corners, "sweep").ok()?;
                         Solid::assembled(vec![piece], triangles, &Pose::identity())
                     })
                     .collect()
@@ -145,6 +143,11 @@ impl Solid {
     /// Whether it is an open mesh, a skin without an inside.
     pub fn open(&self) -> bool {
         self.pieces.iter().any(|piece| piece.mesh == Some(false))
+    }
+
+    /// Whether it is one convex piece: a box, a bar, a hull, a prism without a hollow side.
+    pub(crate) fn is_convex(&self) -> bool {
+        self.pieces.len() == 1 && self.pieces[0].mesh.is_none()
     }
 
     /// Corners and ring points of its surface.

@@ -5,12 +5,15 @@
 
 mod attacks;
 mod chances;
+mod edges;
 mod fitted;
 mod held;
 mod lifts;
+mod openings;
 mod reached;
 mod room;
 mod seen;
+mod sumps;
 mod wet;
 
 use dryberth::checks::feed::FeedCase;

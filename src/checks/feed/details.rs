@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::cases::{self, Case};
-use super::{Fill, at_line_mm3, cone, fill_of, lean_deg, level};
+use super::{Fill, at_line_mm3, cone, fill_of, lean_deg, level, sure_over};
 use crate::checks::{Boot, Note};
 use crate::geometry::clip;
 use crate::model::Pose;
@@ -145,15 +145,17 @@ pub(super) fn of(boot: &Boot, pose: &Pose) -> FeedDetails {
     let at_line_mm3 = at_line_mm3(boot, pose);
     let (least_mm3, least_fill_case) = least_fill(boot, &fill, &cases);
     let whole_mm3 = boot.reservoir.triangles().volume_mm3();
+    let sure = [&tank.inlet, &tank.pickup].map(|point| sure_over(boot, &cases, point));
     let listed: Vec<FeedCase> = cases
         .iter()
-        .map(|case| {
-            let head_mm = case.above(&tank.inlet);
+        .enumerate()
+        .map(|(index, case)| {
+            let head_mm = sure[0][index].0;
             FeedCase {
                 case: case.words.clone(),
                 head_mm,
                 head_mbar: head_pa(head_mm, tank.density_kg_l) * case.gravity_g / 100.0,
-                cover_mm: case.above(&tank.pickup),
+                cover_mm: sure[1][index].0,
                 breather_mm: case.clear(&tank.breather),
                 spilled_ml: ml(case.surface.over_mm3.max(0.0)),
             }

@@ -12,7 +12,7 @@ pub use drawing::{TankDrawing, TankMark, TankSurface, TankView};
 pub use level::{EXPANSION_PER_K, Fill, Surface};
 
 use super::{Boot, Check, DrawnSurface, Reading};
-use crate::geometry::clip;
+use crate::geometry::{Sumps, clip};
 use crate::model::{Point, Pose, Vector};
 use crate::units::{MM3_PER_ML, head_pa, whole};
 use cases::Case;
@@ -74,6 +74,30 @@ pub(crate) fn details(boot: &Boot, pose: &Pose) -> FeedDetails {
     details::of(boot, pose)
 }
 
+/// How far fluid that is sure to be where a point is stands over it in each case, mm, and whether a ridge
+/// parts the fluid there: then no more is sure than what the other side can't have taken.
+fn sure_over(boot: &Boot, cases: &[Case], point: &Point) -> Vec<(f64, bool)> {
+    let reservoir = &boot.reservoir;
+    let sumps = (!reservoir.is_convex()).then(|| Sumps::of(reservoir.triangles()));
+    let over = |case: &Case| {
+        let above_mm = case.above(point);
+        let sure = sumps.as_ref().filter(|_| above_mm >= 0.0).and_then(|sumps| {
+            let level_mm = case.surface.height_mm;
+            let held_mm3 = clip::volume_below_mm3(reservoir.triangles(), &case.up_pump, level_mm);
+            sumps.sure_mm(&case.up_pump, level_mm, held_mm3, point)
+        });
+        match sure {
+            Some(sure_mm) => (sure_mm - case.up_pump.dot(&point.coords), true),
+            None => (above_mm, false),
+        }
+    };
+    cases.iter().map(over).collect()
+}
+
+/// What to add to a sentence where a ridge parts the fluid.
+const PARTED: &str =
+    "; a ridge inside parts the fluid there, and the other side may have taken what it holds";
+
 /// The case in which `figure` is lowest.
 fn worst(cases: &[Case], figure: impl Fn(&Case) -> f64) -> Option<(&Case, f64)> {
     cases.iter().map(|case| (case, figure(case))).min_by(|a, b| a.1.total_cmp(&b.1))
@@ -109,18 +133,21 @@ fn head(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
         return reading.unknown(why, at);
     }
     // Where the rods take more than there is, nothing stands at the inlet, wherever the bottom is.
-    let over_inlet = |case: &Case| {
-        let above_mm = case.above(&tank.inlet);
-        if case.surface.over_mm3 < -TRACE_MM3 { above_mm.min(-1.0) } else { above_mm }
+    let sure = sure_over(boot, cases, &tank.inlet);
+    let over_inlet = |(case, sure): (&Case, &(f64, bool))| {
+        let short = case.surface.over_mm3 < -TRACE_MM3;
+        (if short { sure.0.min(-1.0) } else { sure.0 }, sure.1)
     };
-    let Some((case, head_mm)) = worst(cases, over_inlet) else {
+    let found = cases.iter().zip(&sure).map(|pair| (pair.0, over_inlet(pair)));
+    let Some((case, (head_mm, parted))) = found.min_by(|a, b| a.1.0.total_cmp(&b.1.0)) else {
         return reading.unknown("no case to look at".to_string(), at);
     };
+    let parted = if parted { PARTED } else { "" };
     let level_mm = cases.first().map_or(head_mm, |case| case.above(&tank.inlet));
     let pressure = head_pa(head_mm, tank.density_kg_l) * case.gravity_g / 100.0;
     let why = format!(
         "the surface stands {:.0} mm above the pump inlet on level ground, least {:.0} mm \
-         ({pressure:+.1} mbar) {}{}",
+         ({pressure:+.1} mbar) {}{}{parted}",
         whole(level_mm),
         whole(head_mm),
         case.words,
@@ -136,16 +163,23 @@ fn pickup(boot: &Boot, pose: &Pose, cases: &[Case]) -> Check {
     if let Some(why) = astray(boot, "pickup", &tank.pickup) {
         return reading.unknown(why, at);
     }
-    let Some((case, cover_mm)) = worst(cases, |case| case.above(&tank.pickup)) else {
+    let sure = sure_over(boot, cases, &tank.pickup);
+    let least = cases.iter().zip(&sure).min_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let Some((case, &(cover_mm, parted))) = least else {
         return reading.unknown("no case to look at".to_string(), at);
     };
+    let parted = if parted { PARTED } else { "" };
     let why = if cover_mm < 0.0 {
         format!(
-            "the pickup draws air {}: it stands {:.0} mm out of the fluid",
+            "the pickup draws air {}: it stands {:.0} mm out of the fluid{parted}",
             case.words, -cover_mm
         )
     } else {
-        format!("the pickup keeps {:.0} mm of fluid over it, least {}", whole(cover_mm), case.words)
+        format!(
+            "the pickup keeps {:.0} mm of fluid over it, least {}{parted}",
+            whole(cover_mm),
+            case.words
+        )
     };
     reading.judge(cover_mm, why, at)
 }

@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::cases::{DrainState, SLOPES};
-use super::freeboard::{cells_under, highest};
+use super::freeboard::{cells_under, highest, holds_back};
 use super::{LivePoint, drain_flow_l_min, drain_head_mm, drains};
 use crate::checks::{Boot, Note};
-use crate::geometry::{First, SpillInto, Wanted};
+use crate::geometry::{First, HeightGrid, SpillInto, Wanted};
+use crate::model::Point;
 
 /// The water over one live part in the worst case of one state of the drains.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -72,6 +73,17 @@ pub struct FilledBy {
     pub minutes: f64,
 }
 
+/// An opening that was taken as shut, too narrow to be told from none, and holds water back.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TakenAsShut {
+    /// How wide it is as measured, mm.
+    pub width_mm: f64,
+    /// Where, mm.
+    pub at: [f64; 3],
+    /// The first case in which it does, in words.
+    pub case: String,
+}
+
 /// Details of the water headline.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct WaterDetails {
@@ -83,6 +95,8 @@ pub struct WaterDetails {
     pub passed: Vec<PassedBy>,
     /// Each leak in each state of the drains.
     pub filled: Vec<FilledBy>,
+    /// Openings that were taken as shut and hold water back.
+    pub shut: Vec<TakenAsShut>,
 }
 
 impl WaterDetails {
@@ -147,7 +161,16 @@ impl WaterDetails {
             };
             note(leak.leak.clone(), text)
         });
-        live.chain(pools).chain(passed).chain(filled).collect()
+        let shut = self.shut.iter().map(|opening| {
+            let [x, y, z] = opening.at;
+            let text = format!(
+                "{:.1} mm wide at ({x:.0}, {y:.0}, {z:.0}), narrower than a tape tells; it holds water back \
+                 {}: list it as a drain if it is one",
+                opening.width_mm, opening.case
+            );
+            note("opening taken as shut".to_string(), text)
+        });
+        live.chain(pools).chain(passed).chain(filled).chain(shut).collect()
     }
 }
 
@@ -190,7 +213,29 @@ pub(super) fn of(boot: &Boot, live: &[LivePoint]) -> WaterDetails {
     details.pools = pools(boot);
     details.passed = passed(boot);
     details.filled = filled(boot, live, &cells);
+    details.shut = shut(boot, grid);
     details
+}
+
+/// Squares of openings nearer together than this are told as one opening, mm.
+const ONE_OPENING_MM: f64 = 30.0;
+
+/// The openings taken as shut that hold water back, each with the first case in which it does.
+fn shut(boot: &Boot, grid: &HeightGrid) -> Vec<TakenAsShut> {
+    let mut told: Vec<TakenAsShut> = Vec::new();
+    for opening in grid.shut_openings() {
+        let at = opening.at;
+        let near = |known: &TakenAsShut| (Point::from(known.at) - at).norm() < ONE_OPENING_MM;
+        if told.iter().any(near) {
+            continue;
+        }
+        let mut cases = boot.water().iter();
+        if let Some(case) = cases.find(|case| holds_back(grid, case, opening).is_some()) {
+            let case = case.words(&boot.layout().drains);
+            told.push(TakenAsShut { width_mm: opening.width_mm, at: at.into(), case });
+        }
+    }
+    told
 }
 
 fn states(boot: &Boot) -> Vec<DrainState> {

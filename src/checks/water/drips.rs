@@ -21,8 +21,9 @@ struct Nearest<'a> {
     falling: bool,
 }
 
-/// The tracks that the pump turns aside: they fall onto it, run down its faces and drip off its edge. By
-/// leak, then slope; those that pass it by are as [`Boot::drips`] has them.
+/// The tracks that the pump turns aside: they fall onto it, run down its faces and drip off its edge, or
+/// run down the floor against it. By leak, then slope; those that pass it by are as [`Boot::drips`] has
+/// them.
 ///
 /// Cost: a box and a few rays for each fall, and the way anew for those that it meets.
 pub(super) fn turned_aside(boot: &Boot, pump: &[Solid]) -> Vec<DripTrack> {
@@ -38,7 +39,7 @@ pub(super) fn turned_aside(boot: &Boot, pump: &[Solid]) -> Vec<DripTrack> {
 
 /// The nearest that any drip, falling from its leak and running down whatever lies under it, the pump
 /// too, comes to a live part below the leak, over every parked slope. One that runs over the plug or the
-/// motor has come to it.
+/// motor, or down the floor against it, has come to it.
 pub(super) fn check(boot: &Boot, live: &[LivePoint], aside: &[DripTrack]) -> Check {
     let limits = &boot.layout().limits;
     let reading = Reading {
@@ -65,16 +66,20 @@ pub(super) fn check(boot: &Boot, live: &[LivePoint], aside: &[DripTrack]) -> Che
             }
         }
         let dry = nearest.as_ref().is_none_or(|nearest| nearest.distance_mm > 0.0);
-        if let Some((part, at)) = over_live(boot, track).filter(|_| dry) {
+        if let Some((part, at, _)) = over_live(boot, track).filter(|_| dry) {
             nearest = Some(Nearest { distance_mm: 0.0, track, part, at, falling: false });
         }
     }
     match nearest {
         Some(Nearest { distance_mm, track, part, at, falling }) => {
             let (leak, slope) = (&leaks[track.leak].name, SLOPES[track.slope].words);
-            let over = !track.on_pump.is_empty();
-            let why = if distance_mm <= 0.0 && over {
-                format!("drips from {leak} run over the pump's {part} {slope}: shield it")
+            let over = track.on_pump.iter().any(|(point, _)| !track.at_feet(*point));
+            let why = if distance_mm <= 0.0 && !track.on_pump.is_empty() {
+                let way = match over_live(boot, track) {
+                    Some((.., true)) => "run down the floor against",
+                    _ => "run over",
+                };
+                format!("drips from {leak} {way} the pump's {part} {slope}: shield it")
             } else {
                 let shielded = if falling && distance_mm < limits.drip_mm {
                     "; nothing shields it"
@@ -98,16 +103,22 @@ pub(super) fn check(boot: &Boot, live: &[LivePoint], aside: &[DripTrack]) -> Che
     }
 }
 
-/// The first plug or motor of the pump that a track runs over, and where.
-fn over_live<'a>(boot: &'a Boot, track: &DripTrack) -> Option<(&'a str, Point)> {
+/// The first plug or motor of the pump that a track runs over or against, where, and whether it is against.
+fn over_live<'a>(boot: &'a Boot, track: &DripTrack) -> Option<(&'a str, Point, bool)> {
     track.on_pump.iter().find_map(|&(point, solid)| {
         let solid = boot.pump().solids.get(solid)?;
         let at = *track.points.get(point)?;
-        matches!(solid.part, Part::Plug | Part::Motor).then_some((solid.name.as_str(), at))
+        let live = matches!(solid.part, Part::Plug | Part::Motor);
+        live.then_some((solid.name.as_str(), at, track.at_feet(point)))
     })
 }
 
 impl DripTrack {
+    /// Whether a point where it comes to the pump lies on its way down the floor.
+    fn at_feet(&self, point: usize) -> bool {
+        point > 0 && self.over_floor(point) && self.over_floor(point - 1)
+    }
+
     /// Distance from a point, mm, and whether a fall is what comes nearest; none when it isn't less
     /// than `least_mm`.
     fn nearer_than(&self, point: &Point, least_mm: f64) -> Option<(f64, bool)> {

@@ -3,7 +3,7 @@
 use super::LivePoint;
 use super::cases::{DrainState, WaterCase};
 use crate::checks::{Boot, Check, DrawnWater, Reading};
-use crate::geometry::{HeightGrid, Solid};
+use crate::geometry::{HeightGrid, ShutOpening, Solid};
 use crate::model::Point;
 use crate::units::root_sum_of_squares;
 
@@ -120,6 +120,15 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> (Check, Option<Drawn
             point.part
         ),
     };
+    let held = cells
+        .iter()
+        .zip(live)
+        .find(|(_, live)| std::ptr::eq(*live, point))
+        .and_then(|(cells, _)| held_back(grid, case, highest(case, cells.as_ref()?).0));
+    let why = match held {
+        Some(opening) if depth_mm > 0.5 => format!("{why}; {}", shut_words(opening)),
+        _ => why,
+    };
     let drawn = DrawnWater {
         case: index,
         part: point.part.to_string(),
@@ -129,6 +138,42 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> (Check, Option<Drawn
         wet: depth_mm > 0.5,
     };
     (reading.judge(freeboard_mm, why, Some(point.at)), Some(drawn))
+}
+
+/// Why water stands that would run out by an opening as it was measured.
+fn shut_words(opening: &ShutOpening) -> String {
+    format!(
+        "an opening of {:.1} mm at ({:.0}, {:.0}) that would let it out counts as shut, no tape can tell: \
+         list it as a drain if it is one",
+        opening.width_mm, opening.at.x, opening.at.y
+    )
+}
+
+/// The widest opening taken as shut that keeps water at this level from running out in a case.
+fn held_back<'a>(grid: &'a HeightGrid, case: &WaterCase, level_mm: f64) -> Option<&'a ShutOpening> {
+    let holds = |opening: &&ShutOpening| {
+        holds_back(grid, case, opening).is_some_and(|held_mm| (held_mm - level_mm).abs() < 1e-6)
+    };
+    let openings = grid.shut_openings().iter().filter(holds);
+    openings.max_by(|a, b| a.width_mm.total_cmp(&b.width_mm))
+}
+
+/// The level of the water that an opening taken as shut keeps from running out, along up, mm; none where it
+/// is dry on both sides or under water itself.
+pub(super) fn holds_back(
+    grid: &HeightGrid,
+    case: &WaterCase,
+    opening: &ShutOpening,
+) -> Option<f64> {
+    let floods = &case.floods;
+    if floods.depth_mm(opening.cell) > 0.0 {
+        return None;
+    }
+    let own_mm = floods.up.dot(&opening.at.coords);
+    grid.beside(opening.cell)
+        .filter(|cell| floods.depth_mm(*cell) > 0.5 && floods.level_mm[*cell] > own_mm + 0.5)
+        .map(|cell| floods.level_mm[cell])
+        .max_by(f64::total_cmp)
 }
 
 /// The highest level among some cells, and the depth there, mm.

@@ -4,13 +4,14 @@ mod cases;
 mod details;
 mod drains;
 mod drips;
+mod edges;
 mod freeboard;
 mod outlets;
 pub(crate) mod standing;
 pub(crate) mod tracks;
 
 pub use cases::{DrainState, SLOPES, Slope, WaterCase};
-pub use details::{FilledBy, LiveDepth, NamedPool, PassedBy, WaterDetails};
+pub use details::{FilledBy, LiveDepth, NamedPool, PassedBy, TakenAsShut, WaterDetails};
 pub use drains::{drain_flow_l_min, drain_head_mm};
 pub use tracks::{DripTrack, TrackEnd};
 

@@ -8,12 +8,16 @@ use super::outlets::outlets;
 use super::tracks::{self, DripTrack};
 use crate::checks::boot::BootBody;
 use crate::geometry::{
-    Basins, Filling, Finer, Floods, HeightGrid, Outlet, Pool, SpillInto, Triangles,
+    Basins, Filling, Finer, Floods, HeightGrid, Narrow, Outlet, Pool, SpillInto, Triangles,
 };
 use crate::model::Layout;
 
 /// Pools smaller than this are wet spots, litres. Common practice, no source.
 const LEAST_POOL_L: f64 = 0.01;
+
+/// However badly things were measured, an opening wider than this lets water out, mm. Common practice, no
+/// source.
+const MOST_NARROW_MM: f64 = 10.0;
 
 /// Everything about water that doesn't depend on the pump.
 pub(crate) struct Water {
@@ -48,8 +52,12 @@ impl Water {
             .iter()
             .map(|drain| Finer { at: drain.at, reach_mm: drain.diameter_mm / 2.0 + step_mm });
         let leaks = layout.leaks.iter().map(|leak| Finer { at: leak.at, reach_mm: step_mm });
-        let finer: Vec<Finer> = drains.chain(leaks).collect();
-        let grid = HeightGrid::finer(&sheets, step_mm, &finer)?;
+        let declared: Vec<Finer> = drains.collect();
+        let finer: Vec<Finer> = declared.iter().copied().chain(leaks).collect();
+        // Walls measured as so near each other may as well touch.
+        let up_to_mm = layout.limits.tape_mm.min(MOST_NARROW_MM);
+        let narrow = Narrow { up_to_mm, declared: &declared };
+        let grid = HeightGrid::tight(&sheets, step_mm, &finer, Some(&narrow))?;
         let running: Vec<usize> = (0..layout.drains.len())
             .filter(|&index| {
                 let drain = &layout.drains[index];

@@ -3,28 +3,25 @@
 use super::cases::SLOPES;
 use super::standing::Water;
 use crate::checks::boot::BootBody;
-use crate::geometry::{RayHit, RunEnd, Solid, run_down};
+use crate::geometry::{Bounds, RayHit, RunEnd, Solid, run_to_brink};
 use crate::model::{Layout, Point, Vector};
 
 /// How far a drip is followed when it falls past everything, mm.
 const FALL_MM: f64 = 2_000.0;
 
 /// A drip's way over something that holds no water is followed in steps of this, mm.
-const STEP_MM: f64 = 4.0;
+pub(super) const STEP_MM: f64 = 4.0;
 
 /// Most steps over things between two falls, and most falls.
-const MOST_STEPS: usize = 400;
-const MOST_FALLS: usize = 12;
+pub(super) const MOST_STEPS: usize = 400;
+const MOST_FALLS: usize = 64;
 
 /// A face rises less than this where a drip stays and spreads, mm per mm.
-const LEVEL: f64 = 0.002;
-
-/// A face on which rain runs down beside the floor rather than over it leans by 60° or more: cosine.
-const UPRIGHT: f64 = 0.5;
+pub(super) const LEVEL: f64 = 0.002;
 
 /// What stands up beside a drip is looked for this high over the face that it runs on, and stops it
 /// this far off, mm: about half a drop.
-const DROP_MM: f64 = 0.5;
+pub(super) const DROP_MM: f64 = 0.5;
 
 /// How a drip's way ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,19 +53,20 @@ pub struct DripTrack {
     pub falls: Vec<usize>,
     /// Points on the pump: their places in `points`, and the solid's place in the pump's list.
     pub on_pump: Vec<(usize, usize)>,
-    /// Place of the first point of its way down the floor; none when it reaches no floor.
-    pub floor_from: Option<usize>,
+    /// Its ways down the floor: places of the first and last point of each.
+    pub floors: Vec<(usize, usize)>,
     /// How it ends.
     pub end: TrackEnd,
-    /// Cell of the height grid that it comes to first; none when it reaches no floor.
+    /// Cell of the height grid onto which it falls last; none when it reaches no floor.
     pub lands_in: Option<usize>,
 }
 
 /// The way of every leak on every slope, by leak, then slope, with the drains as found and no pump.
 ///
 /// A drip falls along gravity to the first body that it meets. On one that holds water it runs down
-/// the height grid ([`run_down`]) to a pool, a drain, an edge or a hollow; over any other it runs down
-/// the faces, along whatever stands up beside them, and falls off at the edge.
+/// the height grid (as [`run_down`](crate::geometry::run_down)) to a pool, a drain or a hollow, or to an edge,
+/// where it falls again; over any other it runs down the faces, along whatever stands up beside them, and
+/// falls off at the edge. Down upright sheet it runs to the sheet's end.
 pub(crate) fn tracks(layout: &Layout, bodies: &[BootBody], water: &Water) -> Vec<DripTrack> {
     (0..layout.leaks.len())
         .flat_map(|leak| (0..SLOPES.len()).map(move |slope| (leak, slope)))
@@ -91,7 +89,7 @@ pub(super) struct Follow<'a> {
 
 /// What a drip met.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Met {
+pub(super) enum Met {
     /// A body; its place in the layout's list.
     Body(usize),
     /// A solid of the pump; its place in the pump's list.
@@ -107,44 +105,78 @@ impl Follow<'_> {
             points: vec![from],
             falls: Vec::new(),
             on_pump: Vec::new(),
-            floor_from: None,
+            floors: Vec::new(),
             end: TrackEnd::Off,
             lands_in: None,
         };
         self.go_on(track)
     }
 
-    /// A track of drips without the pump, followed again from where the pump gets in its way; none
-    /// where it doesn't. What runs down the floor goes round the pump's feet and isn't followed again.
+    /// A track of drips without the pump, followed again from where the pump gets in its way through air or
+    /// over things; none where it doesn't, nor stands where it runs down the floor. There it goes on as if the
+    /// pump had no feet, which it has come to.
     pub(super) fn aside(&self, track: &DripTrack) -> Option<DripTrack> {
-        let last = track.floor_from.unwrap_or(track.points.len() - 1);
-        let met = |index: usize| {
-            let lift = if track.falls.contains(&index) { 0.0 } else { DROP_MM };
-            let (a, b) = (track.points[index], track.points[index + 1]);
-            let (a, b) = (a + self.up * lift, b + self.up * lift);
-            self.pump.iter().any(|solid| {
-                let bounds = solid.bounds();
-                (0..3).all(|axis| {
-                    a[axis].min(b[axis]) <= bounds.high[axis]
-                        && a[axis].max(b[axis]) >= bounds.low[axis]
-                }) && solid.blocks(&a, &b)
-            })
+        let all = self.pump.iter().map(|solid| *solid.bounds()).reduce(|a, b| a.with(&b))?;
+        let beside = |piece: &(usize, [Point; 2])| meets(&all, &piece.1);
+        let near: Vec<(usize, [Point; 2])> = self.pieces(track).filter(beside).collect();
+        if near.is_empty() {
+            return None;
+        }
+        let met = |(_, piece): &&(usize, [Point; 2])| {
+            let [a, b] = piece;
+            let blocks = |solid: &Solid| meets(solid.bounds(), piece) && solid.blocks(a, b);
+            self.pump.iter().any(blocks)
         };
-        let first = (0..last).find(|&index| met(index))?;
-        // The fall that it belongs to, and everything before it, stays as it was.
-        let falls = track.falls.iter().take_while(|fall| **fall <= first);
-        let falls: Vec<usize> = falls.copied().collect();
-        let (begin, before) = falls.split_last()?;
-        let kept = DripTrack {
-            points: track.points[..=*begin].to_vec(),
-            falls: before.to_vec(),
-            on_pump: Vec::new(),
-            floor_from: None,
-            end: TrackEnd::Off,
-            lands_in: None,
-            ..*track
+        let first = near.iter().filter(|(index, _)| !track.over_floor(*index)).find(met);
+        let mut track = match first {
+            Some(&(first, _)) => {
+                // The fall that it belongs to, and everything before it, stays as it was.
+                let falls = track.falls.iter().take_while(|fall| **fall <= first);
+                let falls: Vec<usize> = falls.copied().collect();
+                let (begin, before) = falls.split_last()?;
+                let floors = track.floors.iter().take_while(|floor| floor.1 <= *begin);
+                self.go_on(DripTrack {
+                    points: track.points[..=*begin].to_vec(),
+                    falls: before.to_vec(),
+                    on_pump: Vec::new(),
+                    floors: floors.copied().collect(),
+                    end: TrackEnd::Off,
+                    lands_in: None,
+                    ..*track
+                })
+            }
+            None => track.clone(),
         };
-        Some(self.go_on(kept))
+        self.against_feet(&mut track);
+        (first.is_some() || !track.on_pump.is_empty()).then_some(track)
+    }
+
+    /// The pieces of a track, a drop's half over what they run on, by the places of their first points.
+    fn pieces(&self, track: &DripTrack) -> impl Iterator<Item = (usize, [Point; 2])> {
+        let mut falls = track.falls.iter().copied().peekable();
+        track.points.windows(2).enumerate().map(move |(index, pair)| {
+            let lift = if falls.next_if_eq(&index).is_some() { 0.0 } else { DROP_MM };
+            (index, [pair[0] + self.up * lift, pair[1] + self.up * lift])
+        })
+    }
+
+    /// Notes where a track that runs down the floor first comes to each solid of the pump.
+    fn against_feet(&self, track: &mut DripTrack) {
+        for (which, solid) in self.pump.iter().enumerate() {
+            let met = self.pieces(track).find_map(|(index, piece)| {
+                if !track.over_floor(index) || !meets(solid.bounds(), &piece) {
+                    return None;
+                }
+                let way = piece[1] - piece[0];
+                let hit = solid.ray(&piece[0], &way.try_normalize(1e-9)?, way.norm())?;
+                Some((index, hit.point - self.up * DROP_MM))
+            });
+            if let Some((index, at)) = met {
+                track.insert(index + 1, at);
+                track.on_pump.push((index + 1, which));
+                track.on_pump.sort_unstable();
+            }
+        }
     }
 
     /// Falls from a track's last point, runs, and falls again, to its end.
@@ -164,7 +196,7 @@ impl Follow<'_> {
         track
     }
 
-    fn push(&self, track: &mut DripTrack, met: Met, at: Point) {
+    pub(super) fn push(&self, track: &mut DripTrack, met: Met, at: Point) {
         if let Met::Pump(solid) = met {
             track.on_pump.push((track.points.len(), solid));
         }
@@ -187,7 +219,7 @@ impl Follow<'_> {
     }
 
     /// The first thing that a short ray meets, and where.
-    fn ahead(&self, from: &Point, way: &Vector, far_mm: f64) -> Option<(Met, RayHit)> {
+    pub(super) fn ahead(&self, from: &Point, way: &Vector, far_mm: f64) -> Option<(Met, RayHit)> {
         self.solids()
             .filter(|(_, solid)| solid.bounds().distance_to_point_mm(from) <= far_mm)
             .filter(|(_, solid)| !solid.holds(from))
@@ -200,11 +232,15 @@ impl Follow<'_> {
     fn over_things(&self, track: &mut DripTrack, first: Met, hit: RayHit) -> bool {
         let (mut met, mut hit) = (first, hit);
         for _ in 0..MOST_STEPS {
-            if let Met::Body(body) = met
-                && self.layout.bodies[body].role.holds_water()
-            {
-                self.over_floor(track, &hit);
-                return false;
+            if self.holds(met) {
+                match self.over_floor(track, &hit) {
+                    Next::Ends => return false,
+                    Next::Falls => return true,
+                    Next::Over(next, there) => {
+                        (met, hit) = (next, there);
+                        continue;
+                    }
+                }
             }
             let stays = match met {
                 Met::Body(body) => TrackEnd::On(body),
@@ -260,62 +296,80 @@ impl Follow<'_> {
         None
     }
 
+    /// Whether it is a body that holds water.
+    pub(super) fn holds(&self, met: Met) -> bool {
+        matches!(met, Met::Body(body) if self.layout.bodies[body].role.holds_water())
+    }
+
     /// Over the floor, from where a fall or a run met it.
-    fn over_floor(&self, track: &mut DripTrack, hit: &RayHit) {
+    fn over_floor(&self, track: &mut DripTrack, hit: &RayHit) -> Next {
         let grid = &self.water.grid;
-        let Some(case) = self.water.cases.get(track.slope) else { return };
+        let Some(case) = self.water.cases.get(track.slope) else { return Next::Ends };
         let normal = outward(&hit.normal, &self.up);
-        track.floor_from = Some(track.points.len() - 1);
-        let Some((cell, mut at)) = self.foot(track, hit, &normal) else {
-            // Down an upright face and past the floor's edge.
-            let last = track.points.last().copied().unwrap_or(hit.point);
-            track.points.push(last - self.up * FALL_MM);
-            return;
+        let (cell, mut at) = match self.foot(track, hit, &normal) {
+            Ok(landed) => landed,
+            Err(next) => return next,
         };
         track.lands_in = Some(cell);
+        let begin = track.points.len() - 1;
         if grid.cell(at.x, at.y) != Some(grid.square(cell)) {
             at = grid.centre(cell);
             track.points.push(at);
         }
         let outlets = self.water.outlets_as_found();
-        let (points, end) = run_down(grid, &case.floods, outlets, &at, cell);
+        let (points, end, brink) = run_to_brink(grid, &case.floods, outlets, &at, cell);
+        let from = points.last().copied().unwrap_or(at);
         track.points.extend(points);
         track.end = match end {
             RunEnd::Water => TrackEnd::Water,
             RunEnd::Outlet(outlet) => TrackEnd::Drain(outlets[outlet].of),
-            RunEnd::Edge => TrackEnd::Off,
+            RunEnd::Edge | RunEnd::Brink => TrackEnd::Off,
             RunEnd::Rest => TrackEnd::Rest,
         };
+        let over = brink.map(|brink| self.over_brink(&from, &brink));
+        track.points.extend(over.map(|[edge, _]| edge));
+        track.floors.push((begin, track.points.len() - 1));
+        let Some([_, beyond]) = over else { return Next::Ends };
+        track.points.push(beyond);
+        Next::Falls
+    }
+}
+
+/// What comes next on a drop's way.
+pub(super) enum Next {
+    /// Nothing: it is at its end.
+    Ends,
+    /// It falls from the track's last point.
+    Falls,
+    /// It runs on over this.
+    Over(Met, RayHit),
+}
+
+impl DripTrack {
+    /// Whether the piece from this point to the next runs down the floor.
+    pub fn over_floor(&self, index: usize) -> bool {
+        self.floors.iter().any(|floor| (floor.0..floor.1).contains(&index))
     }
 
-    /// The cell that a drop on sheet comes to and where: its own, or, on an upright face, the one at the
-    /// face's foot, down which it runs; the squares that the face itself stands in are up to a step wide.
-    fn foot(&self, track: &mut DripTrack, hit: &RayHit, normal: &Vector) -> Option<(usize, Point)> {
-        let grid = &self.water.grid;
-        let off = [0.01, 0.6, 1.2, 1.8].map(|steps| normal * (steps * grid.step_mm));
-        let beside = |at: &Point| off.iter().find_map(|off| grid.cell_under(&(at + off)));
-        let cell = beside(&hit.point)?;
-        if grid.floor_mm(cell) >= hit.point.z - 1.0 || normal.dot(&self.up) > UPRIGHT {
-            return Some((cell, hit.point));
-        }
-        // Down the face to the floor beside it.
-        let down = (normal * normal.dot(&self.up) - self.up).try_normalize(1e-6)?;
-        let mut at = hit.point;
-        let mut cell = cell;
-        for _ in 0..MOST_STEPS {
-            let floor_mm = grid.floor_mm(cell);
-            let left_mm = (at.z - floor_mm) / (-down.z).max(0.1);
-            if left_mm <= STEP_MM {
-                at += down * left_mm.max(0.0);
-                break;
-            }
-            at += down * STEP_MM;
-            cell = beside(&at)?;
-        }
-        let foot = Point::new(at.x, at.y, grid.floor_mm(cell));
-        track.points.push(foot);
-        Some((cell, foot))
+    /// Puts a point into the middle of a piece.
+    fn insert(&mut self, place: usize, at: Point) {
+        self.points.insert(place, at);
+        let shift = |index: &mut usize| *index += usize::from(*index >= place);
+        self.falls.iter_mut().for_each(shift);
+        self.on_pump.iter_mut().for_each(|(index, _)| shift(index));
+        self.floors.iter_mut().for_each(|(first, last)| {
+            shift(first);
+            shift(last);
+        });
     }
+}
+
+/// Whether the box round a straight meets another.
+fn meets(bounds: &Bounds, piece: &[Point; 2]) -> bool {
+    let [a, b] = piece;
+    (0..3).all(|axis| {
+        a[axis].min(b[axis]) <= bounds.high[axis] && a[axis].max(b[axis]) >= bounds.low[axis]
+    })
 }
 
 /// A face's normal on the side that rain falls on.

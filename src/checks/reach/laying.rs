@@ -54,7 +54,7 @@ impl Standing<'_> {
     fn beyond(
         &self,
         line: &Line,
-        before: &RodTree,
+        quest: Option<&Quest>,
         glanced: Option<Route>,
         effort: Effort,
     ) -> Option<Route> {
@@ -62,13 +62,13 @@ impl Standing<'_> {
         let mut route = glanced;
         for more in [Effort::Quick, Effort::Last] {
             if more <= effort && unclear(&route) {
-                route = self.route(line, before, more);
+                route = quest.and_then(|quest| quest.route(more));
             }
         }
         let too_long = !unclear(&route) && !self.reaches(line, route.as_ref());
         if too_long
             && effort == Effort::Last
-            && let Some(quest) = self.quest(line, before)
+            && let Some(quest) = quest
         {
             let shorter = quest.within(usable_mm(self.boot, line)).route(Effort::Shorter);
             if self.reaches(line, shorter.as_ref()) {
@@ -107,22 +107,25 @@ pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
         let (index, line) = lines[next];
         let before = RodTree::of(rods(&laid));
         let reaches = |route: &Option<Route>| standing.reaches(line, route.as_ref());
-        let mut route = standing.route(line, &before, Effort::Glance);
+        let quest = standing.quest(line, &before);
+        let glance = |quest: &Quest| quest.route(Effort::Glance);
+        let mut route = quest.as_ref().and_then(glance);
         let mut way = None;
         if !reaches(&route) {
-            let free = RodTree::default();
+            let nothing = RodTree::default();
+            let free = standing.quest(line, &nothing);
             let hindered = !moved[next] && hindered(line, route.as_ref(), &before);
-            let alone = hindered.then(|| standing.route(line, &free, Effort::Glance));
+            let alone = hindered.then(|| free.as_ref().and_then(glance));
             let gave_way = moved.contains(&true);
             if !gave_way && let Some(alone) = &alone {
                 way = alone.clone().filter(|alone| standing.reaches(line, Some(alone)));
             }
             if way.is_none() {
-                route = standing.beyond(line, &before, route, Effort::Last);
+                route = standing.beyond(line, quest.as_ref(), route, Effort::Last);
                 if !reaches(&route)
                     && let Some(alone) = alone
                 {
-                    let alone = standing.beyond(line, &free, alone, Effort::Quick);
+                    let alone = standing.beyond(line, free.as_ref(), alone, Effort::Quick);
                     way = alone.filter(|alone| standing.reaches(line, Some(alone)));
                 }
             }
@@ -142,8 +145,9 @@ pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
         for next in &listed[listed_first.len()..] {
             let (index, line) = lines[*next];
             let before = RodTree::of(rods(&listed_first));
-            let route = standing.route(line, &before, Effort::Glance);
-            let route = standing.beyond(line, &before, route, Effort::Last);
+            let quest = standing.quest(line, &before);
+            let route = quest.as_ref().and_then(|quest| quest.route(Effort::Glance));
+            let route = standing.beyond(line, quest.as_ref(), route, Effort::Last);
             listed_first.push(Laid { index, line, route, before });
         }
         if standing.count(&listed_first) >= standing.count(&laid) {

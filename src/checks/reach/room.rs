@@ -1,5 +1,6 @@
 //! How much room a place of the boot leaves for the middle of a line.
 
+use super::search::Searches;
 use crate::geometry::{ClearanceField, Pile, RodTree, Solid};
 use crate::model::{Point, Vector};
 
@@ -105,6 +106,8 @@ pub(super) struct Space<'a> {
     /// What the middle of the line keeps from the skins of lines laid before, mm.
     pub(super) laid_mm: f64,
     pub(super) sheets: Option<Sheets<'a>>,
+    /// How searches through it ended so far, if that is kept.
+    pub(super) searches: Option<&'a Searches>,
 }
 
 impl<'a> Space<'a> {
@@ -119,6 +122,7 @@ impl<'a> Space<'a> {
             laid: None,
             laid_mm: 0.0,
             sheets: None,
+            searches: None,
         }
     }
 

@@ -3,6 +3,7 @@
 use super::along::{Nearest, holders, nearest_along};
 use super::curve::{Curve, End};
 use super::room::{Held, Holder, Near, OwnPump, Sheets, Space};
+use super::search::Searches;
 use super::way::{Effort, NoWay, Wanted, find};
 use crate::checks::Boot;
 use crate::geometry::{Pile, RodTree, Solid};
@@ -32,6 +33,7 @@ pub(crate) struct Route {
 }
 
 /// One line's question: its ends, its skin, the gap that it keeps.
+#[derive(Clone)]
 pub(super) struct Quest<'a> {
     pub(super) boot: &'a Boot,
     pub(super) pump: &'a [Solid],
@@ -49,6 +51,8 @@ pub(super) struct Quest<'a> {
     pub(super) holders: Vec<Holder>,
     /// Where it goes through clips, and how it runs there.
     pub(super) clips: Vec<End>,
+    /// How searches for it ended so far.
+    pub(super) searches: Searches,
 }
 
 impl<'a> Quest<'a> {
@@ -89,13 +93,14 @@ impl<'a> Quest<'a> {
             holders,
             exit,
             clips,
+            searches: Searches::default(),
         })
     }
 
     /// The same where only ways of `usable_mm` at most, leads counted, are of use.
-    pub(super) fn within(self, usable_mm: f64) -> Quest<'a> {
+    pub(super) fn within(&self, usable_mm: f64) -> Quest<'a> {
         let longest_mm = (usable_mm - 2.0 * self.lead_mm).max(0.0).min(self.longest_mm);
-        Quest { longest_mm, ..self }
+        Quest { longest_mm, ..self.clone() }
     }
 
     /// What the line keeps away from; `hidden` lines keep from trim surfaces too.
@@ -115,6 +120,7 @@ impl<'a> Quest<'a> {
                 ends: [self.exit.at, self.port.at],
                 let_be_mm: self.lead_mm.max(TRIM_LET_BE_MM),
             }),
+            searches: Some(&self.searches),
         }
     }
 

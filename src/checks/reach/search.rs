@@ -1,5 +1,6 @@
 //! Where a string could go: an any-angle search on cells that adapt to the room.
 
+use std::cell::RefCell;
 use std::collections::BinaryHeap;
 
 use super::cells::Cells;
@@ -21,6 +22,7 @@ const ROUND_BY: usize = 6;
 const COARSEST: u32 = 2;
 
 /// How a search ended.
+#[derive(Clone)]
 pub(super) enum Found {
     /// Bends of a string from start to goal, both included.
     String(Vec<Point>),
@@ -29,6 +31,33 @@ pub(super) enum Found {
     Closed(Option<Near>, Point),
     /// It gave up.
     Unknown,
+}
+
+/// What one search was asked for, beside the space that it went through.
+#[derive(Clone, PartialEq)]
+pub(super) struct Sought {
+    pub(super) start: Point,
+    pub(super) goal: Point,
+    pub(super) longest_mm: f64,
+    pub(super) thorough: bool,
+    /// What is kept from obstacles, mm, and whether trim is left alone.
+    pub(super) kept: (f64, bool),
+}
+
+/// Searches and how they ended: those of one line through one space, which more effort begins with again.
+#[derive(Clone, Default)]
+pub(super) struct Searches(RefCell<Vec<(Sought, Found)>>);
+
+impl Searches {
+    /// How a search ended, if it was made.
+    pub(super) fn ended(&self, sought: &Sought) -> Option<Found> {
+        self.0.borrow().iter().find(|(known, _)| known == sought).map(|(_, found)| found.clone())
+    }
+
+    /// Keeps how one ended.
+    pub(super) fn keep(&self, sought: Sought, found: &Found) {
+        self.0.borrow_mut().push((sought, found.clone()));
+    }
 }
 
 /// What a search keeps to.

@@ -3,7 +3,7 @@
 use super::corners::Corners;
 use super::curve::{Curve, End, free_corners};
 use super::room::{Near, Space};
-use super::search::{Found, Search};
+use super::search::{Found, Search, Sought};
 use super::taut::Pull;
 use crate::geometry::ClearanceField;
 use crate::model::Point;
@@ -289,7 +289,17 @@ impl Finder<'_> {
                 (false, true) => MOST_PLACES,
             },
         };
-        search.run()
+        let Some(searches) = self.space.searches.filter(|_| avoid.is_empty()) else {
+            return search.run();
+        };
+        let Search { start, goal, longest_mm, .. } = search;
+        let kept = (space.need_mm, space.sheets.is_some());
+        let sought = Sought { start, goal, longest_mm, thorough, kept };
+        searches.ended(&sought).unwrap_or_else(|| {
+            let found = search.run();
+            searches.keep(sought, &found);
+            found
+        })
     }
 }
 

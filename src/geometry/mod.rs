@@ -74,6 +74,7 @@ pub use sheet::{Sheet, StandOut};
 pub use simplify::{Simplified, deviation_mm, simplified};
 pub use solid::{RayHit, ShapeError, Solid};
 pub(crate) use sumps::Sumps;
+pub(crate) use sweep::rough_travel_gap;
 pub use sweep::{TravelGap, travel_gap};
 pub(crate) use triangles::across;
 pub use triangles::{Bounds, Triangles};

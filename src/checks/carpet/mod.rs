@@ -41,7 +41,7 @@ pub(crate) fn check(boot: &Boot, asked: &Asked) -> (Vec<Check>, Gaps, CarpetDeta
     let bars = lift::bars(asked.fixings);
     let pushers = lift::Pushers::of(boot, pump, &bars, asked.lines);
     let (mut checks, gaps) = clearance::check(boot, asked, &bars);
-    checks.extend(movers::check(boot, pump));
+    checks.extend(movers::check(boot, pump, asked.rough_depths));
     checks.extend(lift::check(boot, &pushers));
     checks.push(sight::check(boot, pump, pose));
     checks.push(seen::check(boot, pump, pose));

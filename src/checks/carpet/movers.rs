@@ -2,22 +2,22 @@
 
 use super::LOOK_MM;
 use crate::checks::{Boot, BootMover, Check, Reading};
-use crate::geometry::{Solid, travel_gap};
+use crate::geometry::{Solid, rough_travel_gap, travel_gap};
 use crate::model::Mover;
 use crate::units::root_sum_of_squares;
 
 /// How closely the smallest gap is found, mm.
 const CLOSE_MM: f64 = 0.05;
 
-/// One check for each mover.
-pub(super) fn check(boot: &Boot, pump: &[Solid]) -> Vec<Check> {
+/// One check for each mover; with `rough`, any overlap stands for the deepest.
+pub(super) fn check(boot: &Boot, pump: &[Solid], rough: bool) -> Vec<Check> {
     boot.movers
         .iter()
-        .map(|ready| judge(boot, pump, &boot.layout().movers[ready.index], ready))
+        .map(|ready| judge(boot, pump, &boot.layout().movers[ready.index], ready, rough))
         .collect()
 }
 
-fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, ready: &BootMover) -> Check {
+fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, ready: &BootMover, rough: bool) -> Check {
     let limits = &boot.layout().limits;
     let limit = limits.gap_mover_mm;
     let look_mm = limit + LOOK_MM;
@@ -30,7 +30,8 @@ fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, ready: &BootMover) -> Check
         comfort: limit + 15.0,
         tolerance: root_sum_of_squares(&[measured_mm, limits.bench_mm]),
     };
-    let Some(found) = travel_gap(pump, &ready.solids, &ready.course, look_mm, CLOSE_MM) else {
+    let smallest = if rough { rough_travel_gap } else { travel_gap };
+    let Some(found) = smallest(pump, &ready.solids, &ready.course, look_mm, CLOSE_MM) else {
         let at = pump.first().map(|part| part.bounds().centre());
         let why =
             format!("{} stays more than {LOOK_MM:.0} mm away over its whole travel", mover.name);
@@ -39,7 +40,8 @@ fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, ready: &BootMover) -> Check
     let gap_mm = found.gap.distance_mm;
     let when = when(boot, mover, ready, found.travel);
     let why = if gap_mm < 0.0 {
-        format!("{} hits the pump, {when}", mover.name)
+        let first = if rough { "at least " } else { "" };
+        format!("{} hits the pump, {first}{when}", mover.name)
     } else {
         format!("{} passes the pump at {gap_mm:.0} mm, {when}; it needs {limit:.0} mm", mover.name)
     };

@@ -66,6 +66,7 @@ fn compare(name: &str, image: &Image) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/window/pictures");
     let file = folder.join(format!("{name}.png"));
     if let Some(keep) = std::env::var_os("DRYBERTH_KEEP_PICTURES") {
+        fs::create_dir_all(&keep).unwrap();
         let whole = image.clone().try_into_dynamic().unwrap().to_rgb8();
         whole.save(Path::new(&keep).join(format!("{name}.png"))).unwrap();
     }

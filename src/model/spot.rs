@@ -73,6 +73,13 @@ impl Fixing {
     pub fn new(kind: FixingKind, mount: impl Into<String>, anchor: impl Into<String>) -> Fixing {
         Fixing { kind, mount: mount.into(), anchor: anchor.into(), nut: false, squeeze_mm: None }
     }
+
+    /// What else is said of it, to follow its kind: `, under a nut`, `, pressed 5 mm`; mostly nothing.
+    pub fn besides(&self) -> String {
+        let nut = if self.nut { ", under a nut" } else { "" };
+        let pressed = self.squeeze_mm.map(|mm| format!(", pressed {mm} mm")).unwrap_or_default();
+        format!("{nut}{pressed}")
+    }
 }
 
 /// A candidate place for the pump.

@@ -87,12 +87,7 @@ pub(super) fn add_fixings(handed: &Handed, blocks: &mut Vec<Block>) {
                 FixingKind::Clamp { working_n } => format!("clamp, {working_n:.0} N"),
                 FixingKind::Wedge { working_n } => format!("foam wedge, {working_n:.0} N"),
             };
-            if fixing.nut {
-                kind.push_str(", under a nut");
-            }
-            if let Some(squeeze_mm) = fixing.squeeze_mm {
-                kind.push_str(&format!(", pressed {squeeze_mm} mm"));
-            }
+            kind.push_str(&fixing.besides());
             let size = anchor.map_or("not on this car".to_string(), |anchor| match anchor.kind {
                 AnchorKind::Stud { thread_mm } => format!("stud M{thread_mm}"),
                 AnchorKind::Hole { diameter_mm } => format!("hole ø {diameter_mm} mm"),

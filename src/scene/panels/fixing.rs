@@ -7,21 +7,41 @@ use crate::model::{Fixing, FixingKind};
 use crate::scene::edit::Edit;
 use crate::scene::figures;
 
+/// A fixing as it is offered.
+struct Offer {
+    words: &'static str,
+    kind: FixingKind,
+    /// Whether a nut holds it on a stud.
+    nut: bool,
+    /// How much thinner its foam is pressed, mm.
+    squeeze_mm: Option<f64>,
+}
+
+const fn plain(words: &'static str, kind: FixingKind) -> Offer {
+    Offer { words, kind, nut: false, squeeze_mm: None }
+}
+
+const fn tie(words: &'static str, width_mm: f64, nut: bool) -> Offer {
+    Offer { nut, ..plain(words, FixingKind::Tie { width_mm }) }
+}
+
 /// What is on offer, with usual working strengths. Bolt and strap figures are common practice, no
 /// source; a layout may state others.
-/// The second figure says whether a nut holds it on a stud, the third how much thinner its foam is pressed, mm.
-const ON_OFFER: [(&str, FixingKind, bool, Option<f64>); 11] = [
-    ("bolt on rubber, 200 N", FixingKind::Bolt { working_n: 200.0 }, false, None),
-    ("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }, false, None),
-    ("cable tie 4.8 mm", FixingKind::Tie { width_mm: 4.8 }, false, None),
-    ("cable tie 4.8 mm under a nut", FixingKind::Tie { width_mm: 4.8 }, true, None),
-    ("cable tie 7.6 mm", FixingKind::Tie { width_mm: 7.6 }, false, None),
-    ("cable tie 7.6 mm under a nut", FixingKind::Tie { width_mm: 7.6 }, true, None),
-    ("strap, 300 N", FixingKind::Strap { working_n: 300.0 }, false, None),
-    ("strap, 500 N", FixingKind::Strap { working_n: 500.0 }, false, None),
-    ("clamp, 300 N", FixingKind::Clamp { working_n: 300.0 }, false, None),
-    ("foam wedge, 150 N", FixingKind::Wedge { working_n: 150.0 }, false, None),
-    ("foam wedge pressed 5 mm, 150 N", FixingKind::Wedge { working_n: 150.0 }, false, Some(5.0)),
+const ON_OFFER: [Offer; 11] = [
+    plain("bolt on rubber, 200 N", FixingKind::Bolt { working_n: 200.0 }),
+    plain("bolt on rubber, 400 N", FixingKind::Bolt { working_n: 400.0 }),
+    tie("cable tie 4.8 mm", 4.8, false),
+    tie("cable tie 4.8 mm under a nut", 4.8, true),
+    tie("cable tie 7.6 mm", 7.6, false),
+    tie("cable tie 7.6 mm under a nut", 7.6, true),
+    plain("strap, 300 N", FixingKind::Strap { working_n: 300.0 }),
+    plain("strap, 500 N", FixingKind::Strap { working_n: 500.0 }),
+    plain("clamp, 300 N", FixingKind::Clamp { working_n: 300.0 }),
+    plain("foam wedge, 150 N", FixingKind::Wedge { working_n: 150.0 }),
+    Offer {
+        squeeze_mm: Some(5.0),
+        ..plain("foam wedge pressed 5 mm, 150 N", FixingKind::Wedge { working_n: 150.0 })
+    },
 ];
 
 /// What the next fixing will be, as far as it is chosen.
@@ -48,7 +68,8 @@ pub(crate) fn held(ui: &mut Ui, desk: &mut Desk) {
                 }
                 ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                     let kind = figures::capital(fixing.kind.words());
-                    let words = format!("{kind}: {} to {}", fixing.mount, fixing.anchor);
+                    let besides = fixing.besides();
+                    let words = format!("{kind}{besides}: {} to {}", fixing.mount, fixing.anchor);
                     let fitting = elided(ui, &words, 13.0, ui.available_width() - 4.0);
                     ui.add(Label::new(RichText::new(fitting).size(13.0)).truncate())
                         .on_hover_text(words);
@@ -113,17 +134,17 @@ fn add(ui: &mut Ui, desk: &mut Desk) {
         ComboBox::from_id_salt("fixing kind")
             .width(wide)
             .truncate()
-            .selected_text(ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)].0)
+            .selected_text(ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)].words)
             .show_ui(ui, |ui| {
-                for (index, (words, ..)) in ON_OFFER.iter().enumerate() {
-                    ui.selectable_value(&mut choice.kind, index, *words);
+                for (index, offer) in ON_OFFER.iter().enumerate() {
+                    ui.selectable_value(&mut choice.kind, index, offer.words);
                 }
             });
         let ready = choice.mount.clone().zip(choice.anchor.clone());
         let button = bevy_egui::egui::Button::new(RichText::new("Add fixing"));
         let clicked = ui.add_enabled(ready.is_some(), button).clicked();
         if let Some((mount, anchor)) = ready.filter(|_| clicked) {
-            let (_, kind, nut, squeeze_mm) = ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)];
+            let Offer { kind, nut, squeeze_mm, .. } = ON_OFFER[choice.kind.min(ON_OFFER.len() - 1)];
             let mut fixings = desk.document.spot().fixings.clone();
             fixings.push(Fixing { nut, squeeze_mm, ..Fixing::new(kind, mount, anchor) });
             let gesture = desk.document.gesture();

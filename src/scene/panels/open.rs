@@ -41,7 +41,15 @@ pub(crate) fn show(ctx: &Context, desk: &mut Desk) {
             for (name, path) in &choosing.found {
                 let shown = path.display().to_string();
                 let file = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-                let words = format!("{name} ({file})");
+                let alike = |(other, at): &&(String, PathBuf)| {
+                    other == name && at.file_name() == path.file_name()
+                };
+                // Those that would look alike are told apart by where they lie.
+                let words = if choosing.found.iter().filter(alike).count() > 1 {
+                    format!("{name} ({shown})")
+                } else {
+                    format!("{name} ({file})")
+                };
                 let row = ui.selectable_label(choosing.path == shown, words);
                 if row.clone().on_hover_text(&shown).clicked() {
                     choosing.path.clone_from(&shown);

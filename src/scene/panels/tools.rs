@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use bevy_egui::egui::{ComboBox, Id, Pos2, RichText, Slider, Stroke, Ui};
+use bevy_egui::egui::{ComboBox, Id, Pos2, RichText, Slider, Stroke, Ui, Vec2};
 
 use super::{Desk, heading};
 use crate::checks::hold::CaseResult;
@@ -328,7 +328,14 @@ fn measured(
         };
         labels.write(a + (b - a) * 0.5, &words, None);
     }
-    for at in [a, b].into_iter().flatten() {
+    for (at, point) in [(a, first), (b, second)] {
+        let (Some(at), Some(point)) = (at, point) else { continue };
         dot(labels, at);
+        if gap_mm.is_none() {
+            let write = |mm: f64| figures::coordinate(mm, desk.view.inches);
+            let words =
+                format!("at x {}   y {}   z {}", write(point.x), write(point.y), write(point.z));
+            labels.write(at + Vec2::new(0.0, 16.0), &words, None);
+        }
     }
 }

@@ -162,36 +162,64 @@ impl Course {
     }
 
     /// The space that `solids` go through over the whole course, as closed surfaces that overlap; to be
-    /// drawn. Method: as [`sweeps`](Self::sweeps).
+    /// drawn. Method: as [`sweeps`](Self::sweeps), but a mesh only stands at each place.
     pub fn swept(&self, solids: &[Solid], close_mm: f64) -> Triangles {
         let mut all = Triangles::default();
-        for hull in self.sweeps(solids, close_mm) {
-            all.append(hull.triangles());
+        for solid in solids {
+            for (from, to) in self.steps(solid, close_mm) {
+                for hull in solid.swept(&from, &to) {
+                    all.append(hull.triangles());
+                }
+            }
         }
         all
     }
 
-    /// The same as solids.
+    /// The same as solids, with nothing of what they go through left out but for `close_mm`.
     ///
-    /// Method: hulls of each convex piece at neighbouring places, so many that an arc bulges out of its
-    /// hull by at most `close_mm`; a mesh stands at each of these places instead. At most 200 places.
+    /// Method: hulls of each convex piece at neighbouring places, so many that no point's way bulges out of its
+    /// hull by more than `close_mm`; at most 200 places. Of a mesh, the hulls of parts of its surface, 60 mm
+    /// long or single triangles, and the mesh itself at each place; where that would be more than 2,000 hulls,
+    /// larger parts, which take more room than the mesh does.
     pub(crate) fn sweeps(&self, solids: &[Solid], close_mm: f64) -> Vec<Solid> {
-        const MOST_PLACES: f64 = 200.0;
+        const MOST_HULLS: usize = 2_000;
         let mut all = Vec::new();
         for solid in solids {
-            let arms = self.arms_mm(solid);
-            for stretch in self.knots().windows(2) {
-                let (from, to) = (stretch[0], stretch[1]);
-                let run_mm = self.rate_mm(&arms, from, to) * (to - from);
-                // An arc of length s and radius r bulges by s²/8r; the smallest arm bulges least.
-                let arm_mm = arms.iter().map(|arm| arm.to_degrees()).fold(1.0, f64::max);
-                let step_mm = (8.0 * arm_mm * close_mm.max(0.01)).sqrt();
-                let parts = (run_mm / step_mm).ceil().clamp(1.0, MOST_PLACES);
-                for part in 0..parts as usize {
-                    let at = |part: f64| self.pose(from + (to - from) * part / parts);
-                    all.extend(solid.swept(&at(part as f64), &at(part as f64 + 1.0)));
+            let steps = self.steps(solid, close_mm);
+            let parts = solid.mesh_parts(MOST_HULLS / steps.len().max(1));
+            for (from, to) in &steps {
+                all.extend(solid.swept(from, to));
+                all.extend(parts.iter().filter_map(|part| Solid::hull_between(part, from, to)));
+            }
+        }
+        all
+    }
+
+    /// The course of `solid` in steps, each from one pose to the next, so short that no point of it is farther
+    /// than `close_mm` from the straight between its ends; at most 200 of them between two knots.
+    ///
+    /// Method: a point whose acceleration over the travel is at most *a* strays from the straight between two
+    /// places by at most *a* Δ²/8. With speeds *v* of each motion alone and turning rates *ω*, it is at most
+    /// *ω v* for one motion, and twice the product of their sums for a chain (turning and Coriolis parts).
+    fn steps(&self, solid: &Solid, close_mm: f64) -> Vec<(Pose, Pose)> {
+        const MOST_STEPS: f64 = 200.0;
+        let arms_mm = self.arms_mm(solid);
+        let mut all = Vec::new();
+        for stretch in self.knots().windows(2) {
+            let (from, to) = (stretch[0], stretch[1]);
+            let mut turned = 0.0;
+            for stage in &self.stages {
+                if matches!(stage.motion, Motion::Swing { .. }) {
+                    let own = looked_up(&stage.table, to) - looked_up(&stage.table, from);
+                    turned += own.abs().to_radians();
                 }
             }
+            let run_mm = self.rate_mm(&arms_mm, from, to) * (to - from);
+            let chain = if self.stages.len() > 1 { 2.0 } else { 1.0 };
+            let parts = (chain * turned * run_mm / (8.0 * close_mm.max(0.01))).sqrt();
+            let parts = parts.ceil().clamp(1.0, MOST_STEPS);
+            let at = |part: f64| self.pose(from + (to - from) * part / parts);
+            all.extend((0..parts as usize).map(|part| (at(part as f64), at(part as f64 + 1.0))));
         }
         all
     }
@@ -284,6 +312,65 @@ mod tests {
         let both = composed(&first, &second);
         assert_eq!(both, [(0.0, 5.0), (5.0, 25.0), (10.0, -15.0), (20.0, -15.0)]);
         assert!((looked_up(&both, 7.5) - 5.0).abs() < 1e-12);
+    }
+
+    /// The farthest that points of `solid`, on its way, come out of what it is said to sweep, mm.
+    fn comes_out_mm(course: &Course, solid: &Solid, close_mm: f64) -> f64 {
+        let swept = course.sweeps(std::slice::from_ref(solid), close_mm);
+        let (from, to) = course.range();
+        let mut most: f64 = 0.0;
+        for place in 0..=400 {
+            let pose = course.pose(from + (to - from) * f64::from(place) / 400.0);
+            for [a, b, c] in solid.triangles().each() {
+                for (u, v) in [(0.0, 0.0), (0.5, 0.5), (0.3, 0.3), (0.05, 0.9)] {
+                    let at = pose * (a + (b - a) * u + (c - a) * v);
+                    let near =
+                        |hull: &Solid| hull.bounds().distance_to_point_mm(&at) < most.max(1.0);
+                    let out =
+                        swept.iter().filter(|hull| near(hull)).map(|hull| hull.nearest(&at).0);
+                    most = most.max(out.fold(f64::INFINITY, f64::min).min(1e3));
+                }
+            }
+        }
+        most
+    }
+
+    #[test]
+    fn a_mesh_leaves_nothing_out_between_its_places() {
+        // An arm 3 mm thick, as a mesh, swings by 80°; an L of plates, as a mesh, slides and turns.
+        let arm = Triangles::cuboid(&Point::new(0.0, -10.0, 0.0), &Point::new(500.0, 10.0, 3.0));
+        let mut ell = arm.clone();
+        ell.append(&Triangles::cuboid(&Point::new(0.0, -10.0, 0.0), &Point::new(3.0, 10.0, 300.0)));
+        for surface in [arm, ell] {
+            let shape = crate::model::Shape::Mesh { file: "arm".into() };
+            let mesh = |_: &str| Some(surface.clone());
+            let solid = Solid::of(&shape, &Pose::identity(), mesh).expect("a mesh");
+            for along in [Vector::y(), Vector::z()] {
+                let through = Point::new(-20.0, 0.0, 0.0);
+                let motion = Motion::Swing { through, along, from_deg: -40.0, to_deg: 40.0 };
+                let course = Course::of(&mover("arm", motion, None), &[]);
+                let out_mm = comes_out_mm(&course, &solid, 0.5);
+                assert!(out_mm <= 0.5 + 1e-6, "{out_mm} about {along}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_short_flap_on_a_long_arm_stays_in_what_it_sweeps() {
+        // The arm of 1500 mm turns by 1°, its flap of 100 mm by 180° meanwhile.
+        let drive =
+            Drive { by: "arm".into(), table: vec![(0.0, 0.0), (1.0, 180.0)], carried: true };
+        let movers = [
+            mover("arm", swing([0.0; 3], 0.0, 1.0), None),
+            mover("flap", swing([1500.0, 0.0, 0.0], 0.0, 180.0), Some(drive)),
+        ];
+        let shape = crate::model::Shape::Box {
+            from: Point::new(1500.0, -2.0, 0.0),
+            to: Point::new(1600.0, 2.0, 40.0),
+        };
+        let solid = Solid::of(&shape, &Pose::identity(), |_| None).expect("a box");
+        let out_mm = comes_out_mm(&Course::of(&movers[1], &movers), &solid, 0.5);
+        assert!(out_mm <= 0.5 + 1e-6, "{out_mm}");
     }
 
     #[test]

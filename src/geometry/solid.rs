@@ -92,20 +92,29 @@ impl Solid {
             .then(|| {
                 self.pieces
                     .iter()
-                    .map(|piece| {
-                        let corners: Vec<Point> = [from, to]
-                            .iter()
-                            .flat_map(|pose| {
-                                piece.samples.iter().map(move |corner| **pose * corner)
-                            })
-                            .collect();
-                        let (piece, triangles) = convex_piece(&corners, "sweep").ok()?;
-                        Solid::assembled(vec![piece], triangles, &Pose::identity())
-                    })
+                    .map(|piece| Solid::hull_between(&piece.samples, from, to))
                     .collect()
             })
             .flatten();
         hulls.unwrap_or_else(|| vec![self.moved(from), self.moved(to)])
+    }
+
+    /// The hull of some points in two poses; none when all of them lie in one plane.
+    pub(super) fn hull_between(points: &[Point], from: &Pose, to: &Pose) -> Option<Solid> {
+        let both = [from, to];
+        let corners: Vec<Point> =
+            both.iter().flat_map(|pose| points.iter().map(move |corner| **pose * corner)).collect();
+        let (piece, triangles) = convex_piece(&corners, "sweep").ok()?;
+        Solid::assembled(vec![piece], triangles, &Pose::identity())
+    }
+
+    /// The corners of parts of a mesh's surface, each no longer than 60 mm or a single triangle; at most `most`
+    /// of them, or one: then some are longer. None for what isn't a mesh.
+    pub(super) fn mesh_parts(&self, most: usize) -> Vec<Vec<Point>> {
+        if self.pieces.iter().all(|piece| piece.mesh.is_none()) {
+            return Vec::new();
+        }
+        parts_of(self.triangles.each().collect(), most)
     }
 
     /// A thin surface, such as a carpet, without an inside; none when it has no area.
@@ -280,6 +289,32 @@ fn box_piece(bounds: &Bounds) -> (Pose, Cuboid) {
     let centre = bounds.centre();
     let half = (bounds.high - bounds.low) / 2.0 - Vector::repeat(SHY_MM);
     (Pose::translation(centre.x, centre.y, centre.z), Cuboid::new(parry_from_vector(&half)))
+}
+
+/// Longest part of a mesh's surface that is taken as its hull where it is moved, mm.
+const PART_MM: f64 = 60.0;
+
+/// Triangles in parts near one another: the longest part is halved across its longest side, again and again.
+fn parts_of(triangles: Vec<[Point; 3]>, most: usize) -> Vec<Vec<Point>> {
+    let length_mm = |part: &[[Point; 3]]| {
+        Bounds::of(part.iter().flatten()).map_or(0.0, |bounds| (bounds.high - bounds.low).norm())
+    };
+    let mut open = vec![(length_mm(&triangles), triangles)];
+    let mut done = Vec::new();
+    while let Some(longest) = (0..open.len()).max_by(|a, b| open[*a].0.total_cmp(&open[*b].0)) {
+        let (length, mut part) = open.swap_remove(longest);
+        if length <= PART_MM || part.len() < 2 || open.len() + done.len() + 2 > most {
+            done.push(part.into_iter().flatten().collect());
+            continue;
+        }
+        let Some(bounds) = Bounds::of(part.iter().flatten()) else { continue };
+        let axis = (bounds.high - bounds.low).imax();
+        let middle = |corners: &[Point; 3]| corners[0][axis] + corners[1][axis] + corners[2][axis];
+        part.sort_by(|a, b| middle(a).total_cmp(&middle(b)));
+        let other = part.split_off(part.len() / 2);
+        open.extend([part, other].map(|part| (length_mm(&part), part)));
+    }
+    done
 }
 
 #[cfg(test)]

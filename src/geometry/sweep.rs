@@ -21,7 +21,7 @@ pub struct TravelGap {
 const FAR: f64 = 4.0;
 
 /// Gap queries that one solid's travel may cost before its bound is taken for its gap.
-const MOST_QUERIES: usize = 4_000;
+const MOST_QUERIES: usize = 10_000;
 
 /// A stretch of travel with the gap at both ends.
 struct Stretch {
@@ -46,7 +46,7 @@ impl Stretch {
 /// Between samples nothing is missed: no point of a solid travels farther than its distance from the
 /// axis times the angle, so the gap between two samples can't fall below a known bound. The stretch
 /// with the lowest bound is halved first, until no bound lies under the best gap by more than
-/// `close_mm`; the lowest bound left is given. Should that take more than 4,000 queries it is lower
+/// `close_mm`; the lowest bound left is given. Should that take more than 10,000 queries it is lower
 /// still: less room than there is, never more. Where they overlap and a mesh takes part, the place is
 /// where a bound below the depth is largest, and the depth given is that of [`gap`] there.
 pub fn travel_gap(

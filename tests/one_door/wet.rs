@@ -5,7 +5,7 @@ use dryberth::checks::water::{SLOPES, TrackEnd};
 use dryberth::checks::{Boot, Scorecard, Verdict, evaluate};
 
 use super::attacks::{boot, expect};
-use super::check;
+use super::{ask, check, near};
 
 fn spot(boot: &Boot, name: &str) -> Scorecard {
     evaluate(boot, boot.layout().spots.iter().find(|spot| spot.name == name).unwrap())
@@ -106,6 +106,26 @@ fn drips_go_along_what_stands_in_their_way() {
                     assert!(deep_mm < 1e-3, "{deep_mm} mm in {}: {pair:?} {track:?}", body.name);
                 }
             }
+        }
+    }
+}
+
+#[test]
+fn drips_run_down_plane_sheet_as_it_lies() {
+    // A sheet 200 mm long, 300 mm wide and 3 mm thick falls by 0.3 to its edge at x = 140, z = 600. Nose up
+    // 20 % it still falls by 0.1 there: the drop hangs 0.5 mm off the edge, and its fall passes the plug at
+    // z = 330 at (140.5 − 0.2 × 270) / √1.04 mm. The diagonal of its top lies across the way, and is no wall.
+    let expected = (140.5 - 0.2 * 270.0) / 1.04_f64.sqrt();
+    // Over what holds no water it is followed in steps of 4 mm.
+    for (role, within_mm) in [("Panel", 0.6), ("Floor", 0.6), ("Bracket", 4.0)] {
+        for leak_x in [0, 20, 35] {
+            let sheet = format!(
+                r#"(name: "sheet", role: {role}, shape: Prism(along: Y, from_mm: -150, to_mm: 150,
+                    outline: [(660, -60), (600, 140), (597, 140), (657, -60)])),"#
+            );
+            let leak = format!(r#"leaks: [(name: "seal", at: ({leak_x}, 0.2, 670))],"#);
+            let card = ask(&sheet, &leak, "at: (0, 0, 300)", "");
+            near(check(&card, "drips", "leaks"), expected, within_mm);
         }
     }
 }

@@ -189,7 +189,7 @@ impl HeightGrid {
         let size = (x_lines.len() - 1, y_lines.len() - 1);
         let enclosed = enclosed(size, &height_mm);
         let (open, rough) = (Vec::new(), Vec::new());
-        let mut grid = HeightGrid {
+        let grid = HeightGrid {
             x_lines,
             y_lines,
             step_mm,
@@ -202,12 +202,34 @@ impl HeightGrid {
             rough,
             shut: Vec::new(),
         };
-        grid.rough = (0..grid.squares()).map(|square| grid.is_rough(square)).collect();
-        grid.open = (0..grid.squares())
-            .filter(|&square| grid.rough[square] && grid.open(square))
+        grid.settled()
+    }
+
+    /// With the squares noted where water leaves it.
+    fn settled(mut self) -> HeightGrid {
+        self.rough = (0..self.squares()).map(|square| self.is_rough(square)).collect();
+        self.open = (0..self.squares())
+            .filter(|&square| self.rough[square] && self.open(square))
             .map(|square| square as u32)
             .collect();
-        grid
+        self
+    }
+
+    /// The grid with those openings that were taken as shut open again that have no floor under them: water
+    /// that comes there falls through. Its cells are the same ones. None where there is no such opening.
+    pub(crate) fn with_slits(&self) -> Option<HeightGrid> {
+        let (slits, shut): (Vec<ShutOpening>, Vec<ShutOpening>) =
+            self.shut.iter().partition(|opening| opening.floorless);
+        if slits.is_empty() {
+            return None;
+        }
+        let mut grid = HeightGrid { shut, ..self.clone() };
+        let squares = || slits.iter().map(|slit| self.square(slit.cell));
+        squares().for_each(|square| grid.height_mm[square] = NO_FLOOR_MM);
+        grid.enclosed = enclosed(grid.size, &grid.height_mm);
+        // With sheet all round it is a slit still.
+        squares().for_each(|square| grid.enclosed[square] = false);
+        Some(grid.settled())
     }
 
     /// A grid of one storey from given heights, row by row from the lowest y; for tests and

@@ -129,3 +129,22 @@ fn drips_run_down_plane_sheet_as_it_lies() {
         }
     }
 }
+
+#[test]
+fn a_shelf_over_the_pump_is_not_the_floor_under_it() {
+    // Beyond the tray no floor was measured: with and without a shelf 200 mm over the pump nobody knows.
+    let shelf = r#"(name: "shelf", role: Panel, shape: Box(from: (1001, -200, 600), to: (1400, 200, 603))),"#;
+    for bodies in ["", shelf] {
+        let card = ask(bodies, "", "at: (1200, 0, 300)", "");
+        let found = check(&card, "freeboard", "all drains blocked");
+        assert_eq!(found.verdict, Verdict::Unknown, "{found:#?}");
+        assert!(found.why.contains("measure the floor there"), "{}", found.why);
+    }
+    // Over the tray the shelf changes nothing: it stands full to 150, the plug at 330.
+    let shelf = shelf.replace("1001", "-200");
+    let card = ask(&shelf, "", "at: (0, 0, 300)", "");
+    near(check(&card, "freeboard", "all drains blocked"), 180.0, 1e-6);
+    // Nor is it known on a floor that ends before the plug.
+    let card = ask(&shelf, "", "at: (1003, 0, 300)", "");
+    assert_eq!(check(&card, "freeboard", "all drains blocked").verdict, Verdict::Unknown);
+}

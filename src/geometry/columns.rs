@@ -1,5 +1,6 @@
 //! What stands over each cell of a plan: the upright spans of material, lowest first.
 
+use super::folds::{Lay, lays};
 use super::{Triangles, edges};
 use crate::model::Point;
 
@@ -50,8 +51,9 @@ struct Part {
 /// The spans over every cell, merged, lowest first, with the place where each cell's begin.
 ///
 /// A closed surface fills a cell between where an upright ray through the cell's middle enters and
-/// leaves it. Besides, each triangle takes all the height that it has within a cell that one of its
-/// edges crosses, so upright sheet thinner than a cell still dams and a leaning rim keeps its height.
+/// leaves it. Besides, a cell takes the heights of the edges that cross it, each as its [`Lay`] says: steep
+/// sheet thinner than a cell still dams with all the height that it has there, and a rim and a ridge keep
+/// theirs. Where sheet goes on plane under an edge, the height over the cell's middle is all that there is.
 /// An edge of a closed surface that runs along a grid line belongs, with the height of its middle, to the
 /// side on which its triangle lies, so that a ridge dams with its whole height wherever it runs; that of an
 /// upright face to neither.
@@ -63,8 +65,8 @@ pub(super) fn spans(surfaces: &[&Triangles], lines: &Lines) -> (Vec<u32>, Vec<Sp
     for surface in surfaces {
         let closed = edges(surface).closed();
         hits.clear();
-        for triangle in surface.each() {
-            scratch.lay(&triangle, lines, closed, &mut hits);
+        for (triangle, lays) in surface.each().zip(lays(surface)) {
+            scratch.lay((&triangle, lays), lines, closed, &mut hits);
             parts.append(&mut scratch.parts);
         }
         if closed {
@@ -177,11 +179,17 @@ struct Scratch {
 
 impl Scratch {
     /// One triangle's parts in the cells that its edges cross, and its hits with the cells' middles.
-    fn lay(&mut self, triangle: &[Point; 3], lines: &Lines, closed: bool, hits: &mut Vec<Hit>) {
+    fn lay(
+        &mut self,
+        (triangle, lays): (&[Point; 3], [Lay; 3]),
+        lines: &Lines,
+        closed: bool,
+        hits: &mut Vec<Hit>,
+    ) {
         self.parts.clear();
-        for side in 0..3 {
+        for (side, lay) in lays.into_iter().enumerate().filter(|(_, lay)| *lay != Lay::Nothing) {
             let [from, to, beyond] = [0, 1, 2].map(|turn| &triangle[(side + turn) % 3]);
-            self.edge([from, to], beyond, lines, closed);
+            self.edge([from, to], (beyond, lay), lines, closed);
         }
         let plane = Plane::of(triangle);
         self.join(lines, plane.as_ref());
@@ -191,7 +199,13 @@ impl Scratch {
     }
 
     /// The heights of one edge in each cell that it crosses; `beyond` is the third corner of its triangle.
-    fn edge(&mut self, [from, to]: [&Point; 2], beyond: &Point, lines: &Lines, closed: bool) {
+    fn edge(
+        &mut self,
+        [from, to]: [&Point; 2],
+        (beyond, lay): (&Point, Lay),
+        lines: &Lines,
+        closed: bool,
+    ) {
         self.crossings.clear();
         self.crossings.push(0.0);
         for (axis, lines) in [(0, lines.x), (1, lines.y)] {
@@ -213,7 +227,7 @@ impl Scratch {
                 beside(lines, middle[axis], closed.then_some(beyond[axis]))
             };
             let ((columns, on_x), (rows, on_y)) = (along(0, lines.x), along(1, lines.y));
-            let span = if closed && (on_x || on_y) {
+            let span = if lay == Lay::Middle || closed && (on_x || on_y) {
                 Span { low_mm: middle.z, high_mm: middle.z }
             } else {
                 Span { low_mm: low.z.min(high.z), high_mm: low.z.max(high.z) }
@@ -347,6 +361,31 @@ mod tests {
         assert_eq!(start, [0, 1, 3, 4, 5, 6, 8, 9, 10]);
         assert_eq!(found[1], Span { low_mm: -5.0, high_mm: 0.0 });
         assert_eq!(found[2], Span { low_mm: 30.0, high_mm: 33.0 });
+    }
+
+    #[test]
+    fn a_sloping_plate_has_the_height_of_each_cells_middle() {
+        // 100 × 60 mm, 2 mm thick, falling by 0.3 along x and 0.1 along y: the diagonal of its top crosses
+        // cells whose highest point is up to 2 mm over their middle.
+        let top = |x: f64, y: f64| 100.0 - 0.3 * x - 0.1 * y;
+        let mut plate = Triangles::cuboid(&Point::origin(), &Point::new(100.0, 60.0, 2.0));
+        for corner in &mut plate.vertices {
+            corner.z += top(corner.x, corner.y) - 2.0;
+        }
+        let x: Vec<f64> = (0..=20).map(|line| f64::from(line) * 5.0).collect();
+        let y: Vec<f64> = (0..=12).map(|line| f64::from(line) * 5.0).collect();
+        let (start, found) = spans(&[&plate], &Lines { x: &x, y: &y });
+        assert_eq!(start.len(), 241);
+        for cell in 0..240 {
+            assert_eq!(start[cell] as usize, cell);
+            let (column, row) = (cell % 20, cell / 20);
+            // At its rim a cell may have that of the edge.
+            if (1..19).contains(&column) && (1..11).contains(&row) {
+                let expected = top(middle(&x, column), middle(&y, row));
+                assert!((found[cell].high_mm - expected).abs() < 1e-9, "{column} {row}");
+                assert!((found[cell].low_mm - expected + 2.0).abs() < 1e-9, "{column} {row}");
+            }
+        }
     }
 
     #[test]

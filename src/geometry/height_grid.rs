@@ -54,6 +54,8 @@ pub struct HeightGrid {
     /// Height of the highest surface over each square, mm; [`NO_FLOOR_MM`] where there is none. Where
     /// there is floor is settled when the grid is made; heights may be changed.
     pub height_mm: Vec<f64>,
+    /// Underside of the lowest material over each square, mm; where that isn't known, below everything.
+    under_mm: Vec<f64>,
     lower: Vec<Lower>,
     /// Where each square's lower cells begin in `lower`; empty when there are none at all.
     lower_start: Vec<u32>,
@@ -156,12 +158,14 @@ impl HeightGrid {
         let size = (x_lines.len() - 1, y_lines.len() - 1);
         let cells = size.0 * size.1;
         let mut height_mm = vec![NO_FLOOR_MM; cells];
+        let mut under_mm = vec![f64::NEG_INFINITY; cells];
         let mut lower = Vec::new();
         let mut lower_start = vec![0_u32; cells + 1];
         for cell in 0..cells {
             let column = &spans[start[cell] as usize..start[cell + 1] as usize];
             if let Some(top) = column.last() {
                 height_mm[cell] = top.high_mm;
+                under_mm[cell] = column[0].low_mm;
             }
             for pair in column.windows(2) {
                 lower.push(Lower {
@@ -175,7 +179,8 @@ impl HeightGrid {
         if lower.is_empty() {
             lower_start.clear();
         }
-        HeightGrid::new(x_lines, y_lines, step_mm, height_mm, (lower, lower_start))
+        let storeys = (lower, lower_start);
+        HeightGrid { under_mm, ..HeightGrid::new(x_lines, y_lines, step_mm, height_mm, storeys) }
     }
 
     /// With what follows from the heights alone.
@@ -189,11 +194,12 @@ impl HeightGrid {
         let size = (x_lines.len() - 1, y_lines.len() - 1);
         let enclosed = enclosed(size, &height_mm);
         let (open, rough) = (Vec::new(), Vec::new());
-        let mut grid = HeightGrid {
+        let grid = HeightGrid {
             x_lines,
             y_lines,
             step_mm,
             size,
+            under_mm: vec![f64::NEG_INFINITY; height_mm.len()],
             height_mm,
             lower,
             lower_start,
@@ -202,12 +208,34 @@ impl HeightGrid {
             rough,
             shut: Vec::new(),
         };
-        grid.rough = (0..grid.squares()).map(|square| grid.is_rough(square)).collect();
-        grid.open = (0..grid.squares())
-            .filter(|&square| grid.rough[square] && grid.open(square))
+        grid.settled()
+    }
+
+    /// With the squares noted where water leaves it.
+    fn settled(mut self) -> HeightGrid {
+        self.rough = (0..self.squares()).map(|square| self.is_rough(square)).collect();
+        self.open = (0..self.squares())
+            .filter(|&square| self.rough[square] && self.open(square))
             .map(|square| square as u32)
             .collect();
-        grid
+        self
+    }
+
+    /// The grid with those openings that were taken as shut open again that have no floor under them: water
+    /// that comes there falls through. Its cells are the same ones. None where there is no such opening.
+    pub(crate) fn with_slits(&self) -> Option<HeightGrid> {
+        let (slits, shut): (Vec<ShutOpening>, Vec<ShutOpening>) =
+            self.shut.iter().partition(|opening| opening.floorless);
+        if slits.is_empty() {
+            return None;
+        }
+        let mut grid = HeightGrid { shut, ..self.clone() };
+        let squares = || slits.iter().map(|slit| self.square(slit.cell));
+        squares().for_each(|square| grid.height_mm[square] = NO_FLOOR_MM);
+        grid.enclosed = enclosed(grid.size, &grid.height_mm);
+        // With sheet all round it is a slit still.
+        squares().for_each(|square| grid.enclosed[square] = false);
+        Some(grid.settled())
     }
 
     /// A grid of one storey from given heights, row by row from the lowest y; for tests and
@@ -277,6 +305,13 @@ impl HeightGrid {
         self.storeys(square).find(|cell| {
             let floor = self.floor_mm(*cell);
             floor.is_finite() && floor <= point.z + 1e-9
+        })
+    }
+
+    /// Whether a point has no floor under it: it lies off the grid, or under everything over its square.
+    pub fn is_under_all(&self, point: &Point) -> bool {
+        self.cell(point.x, point.y).is_none_or(|square| {
+            !self.height_mm[square].is_finite() || self.under_mm[square] > point.z + 1e-9
         })
     }
 

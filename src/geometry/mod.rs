@@ -19,6 +19,7 @@ mod field;
 mod filling;
 mod floods;
 mod floor_gaps;
+mod folds;
 mod frontier;
 mod gap;
 mod grid_lines;

@@ -23,6 +23,8 @@ pub struct ShutOpening {
     pub cell: usize,
     /// How wide it is, mm.
     pub width_mm: f64,
+    /// Whether there is no floor under it: a slit in sheet over air.
+    pub floorless: bool,
     /// Its middle, at the height of its own floor; at that of the wall's foot where it has none.
     pub at: Point,
 }
@@ -48,6 +50,7 @@ impl Fill {
         ShutOpening {
             cell: cell.unwrap_or(square),
             width_mm: self.width_mm,
+            floorless: self.span.is_none(),
             at: Point::new(centre.x, centre.y, floor_mm),
         }
     }
@@ -56,8 +59,9 @@ impl Fill {
 /// The squares between walls that stand no farther apart than `narrow` says, along x, along y or over a
 /// corner, and how high the lower one of the walls stands there on a floor.
 ///
-/// What hangs over air isn't bridged, nor anything up to what is over it, so that no space is shut off
-/// from above. Cost: a look at each square beside a narrow row or column of squares.
+/// What hangs over a floor isn't bridged, nor anything up to what is over it, so that no space is shut off
+/// from above. A slit in sheet over no floor at all is: what was measured there as two sheets may be one.
+/// For drips it stays open, see [`HeightGrid::with_slits`]. Cost: a look at each square beside a narrow row or column of squares.
 pub(super) fn fills(lines: &Lines, start: &[u32], spans: &[Span], narrow: &Narrow) -> Vec<Fill> {
     let (columns, rows) = (lines.x.len() - 1, lines.y.len() - 1);
     let column = |cell: usize| start[cell] as usize..start[cell + 1] as usize;

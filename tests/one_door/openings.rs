@@ -3,7 +3,7 @@
 
 use dryberth::checks::Verdict;
 
-use super::{ask, check};
+use super::{ask, check, near};
 
 /// A well of 400 × 300 mm, 100 mm deep, whose right wall begins at `from` and ends at `to` across.
 fn well(from_mm: f64, right_mm: f64) -> String {
@@ -91,4 +91,53 @@ fn a_trough_of_thin_sloping_sheet_over_the_floor_holds_its_water() {
     let found = check(&card, "freeboard", "drains as found");
     let figure = found.figure.unwrap();
     assert!((-30.5..=-27.0).contains(&figure), "{found:#?}");
+}
+
+#[test]
+fn drips_fall_through_a_slit_in_sheet_over_no_floor() {
+    // Two plates at z = 500 beyond the tray's front, with a slit at x = 1200 between. Nose down 20 % a drop
+    // runs to the slit and its fall leans on to the front: at the height of the plug, at (1200, 200, 330), it is
+    // 34 mm before it. Where the car leans to a side by 10 % too, it has gone half as far aside as
+    // it has ahead, less up to 2.5 mm over the last square of 5 mm, which it crosses straight. What it has
+    // left to the plug counts square to its way.
+    let left = |aside: f64| {
+        let (x, y) = (0.2 * 170.0, 200.0 - aside * (80.0 / 0.2 + 170.0));
+        let along = (y * aside - x * 0.2) / (1.04 + aside * aside).sqrt();
+        (x * x + y * y - along * along).sqrt()
+    };
+    let expected = [0.0, 0.1, -0.1].map(left).into_iter().fold(f64::INFINITY, f64::min);
+    for slit_mm in [1.0, 2.0, 3.0, 4.0] {
+        let plate = |name: &str, low: f64, high: f64| {
+            format!(
+                r#"(name: "{name}", role: Panel, shape: Box(from: ({low},-600,497), to: ({high},600,500))),"#
+            )
+        };
+        let rear = plate("rear", 1050.0, 1200.0 - slit_mm / 2.0);
+        let bodies = [rear, plate("front", 1200.0 + slit_mm / 2.0, 1400.0)].concat();
+        let leak = r#"leaks: [(name: "seal", at: (1120, 0, 520))],"#;
+        let card = ask(&bodies, leak, "at: (1200, 200, 300)", "");
+        near(check(&card, "drips", "leaks"), expected, 3.0 + slit_mm / 2.0);
+    }
+}
+
+#[test]
+fn a_slit_with_sheet_all_round_lets_drips_through_too() {
+    // As before, but 1 mm wide and closed at both ends, by two strips.
+    let plate = |name: &str, x: [f64; 2], y: [f64; 2]| {
+        format!(
+            r#"(name: "{name}", role: Panel, shape: Box(from: ({},{},497), to: ({},{},500))),"#,
+            x[0], y[0], x[1], y[1]
+        )
+    };
+    let bodies = [
+        plate("rear", [1050.0, 1199.5], [-600.0, 600.0]),
+        plate("front", [1200.5, 1400.0], [-600.0, 600.0]),
+        plate("right end", [1199.5, 1200.5], [-600.0, -300.0]),
+        plate("left end", [1199.5, 1200.5], [300.0, 600.0]),
+    ]
+    .concat();
+    let leak = r#"leaks: [(name: "seal", at: (1120, 0, 520))],"#;
+    let card = ask(&bodies, leak, "at: (1200, 200, 300)", "");
+    // 143 mm aside and 34 mm before the plug, square to the way: 146.8 mm.
+    near(check(&card, "drips", "leaks"), 146.8, 3.0);
 }

@@ -5,7 +5,7 @@ use dryberth::checks::water::{SLOPES, TrackEnd};
 use dryberth::checks::{Boot, Scorecard, Verdict, evaluate};
 
 use super::attacks::{boot, expect};
-use super::check;
+use super::{ask, check, near};
 
 fn spot(boot: &Boot, name: &str) -> Scorecard {
     evaluate(boot, boot.layout().spots.iter().find(|spot| spot.name == name).unwrap())
@@ -108,4 +108,43 @@ fn drips_go_along_what_stands_in_their_way() {
             }
         }
     }
+}
+
+#[test]
+fn drips_run_down_plane_sheet_as_it_lies() {
+    // A sheet 200 mm long, 300 mm wide and 3 mm thick falls by 0.3 to its edge at x = 140, z = 600. Nose up
+    // 20 % it still falls by 0.1 there: the drop hangs 0.5 mm off the edge, and its fall passes the plug at
+    // z = 330 at (140.5 − 0.2 × 270) / √1.04 mm. The diagonal of its top lies across the way, and is no wall.
+    let expected = (140.5 - 0.2 * 270.0) / 1.04_f64.sqrt();
+    // Over what holds no water it is followed in steps of 4 mm.
+    for (role, within_mm) in [("Panel", 0.6), ("Floor", 0.6), ("Bracket", 4.0)] {
+        for leak_x in [0, 20, 35] {
+            let sheet = format!(
+                r#"(name: "sheet", role: {role}, shape: Prism(along: Y, from_mm: -150, to_mm: 150,
+                    outline: [(660, -60), (600, 140), (597, 140), (657, -60)])),"#
+            );
+            let leak = format!(r#"leaks: [(name: "seal", at: ({leak_x}, 0.2, 670))],"#);
+            let card = ask(&sheet, &leak, "at: (0, 0, 300)", "");
+            near(check(&card, "drips", "leaks"), expected, within_mm);
+        }
+    }
+}
+
+#[test]
+fn a_shelf_over_the_pump_is_not_the_floor_under_it() {
+    // Beyond the tray no floor was measured: with and without a shelf 200 mm over the pump nobody knows.
+    let shelf = r#"(name: "shelf", role: Panel, shape: Box(from: (1001, -200, 600), to: (1400, 200, 603))),"#;
+    for bodies in ["", shelf] {
+        let card = ask(bodies, "", "at: (1200, 0, 300)", "");
+        let found = check(&card, "freeboard", "all drains blocked");
+        assert_eq!(found.verdict, Verdict::Unknown, "{found:#?}");
+        assert!(found.why.contains("measure the floor there"), "{}", found.why);
+    }
+    // Over the tray the shelf changes nothing: it stands full to 150, the plug at 330.
+    let shelf = shelf.replace("1001", "-200");
+    let card = ask(&shelf, "", "at: (0, 0, 300)", "");
+    near(check(&card, "freeboard", "all drains blocked"), 180.0, 1e-6);
+    // Nor is it known on a floor that ends before the plug.
+    let card = ask(&shelf, "", "at: (1003, 0, 300)", "");
+    assert_eq!(check(&card, "freeboard", "all drains blocked").verdict, Verdict::Unknown);
 }

@@ -63,7 +63,7 @@ impl Follow<'_> {
         hit: &RayHit,
         normal: &Vector,
     ) -> Result<(usize, Point), Next> {
-        let grid = &self.water.grid;
+        let grid = self.water.drip_grid();
         let beside = |at: &Point, normal: &Vector| {
             let off = [0.01, 0.6, 1.2, 1.8].map(|steps| normal * (steps * grid.step_mm));
             off.iter().find_map(|off| grid.cell_under(&(at + off)))
@@ -130,7 +130,7 @@ impl Follow<'_> {
     /// The cell on whose floor a drop lies: the storey of its square whose floor is at its height; where a
     /// wall beside it takes up that square, the nearest one in sight of it.
     fn cell_near(&self, at: &Point) -> Option<usize> {
-        let grid = &self.water.grid;
+        let grid = self.water.drip_grid();
         let off_mm = |cell: usize| (grid.floor_mm(cell) - at.z).abs();
         if let Some(square) = grid.cell(at.x, at.y) {
             let cell = grid.storeys(square).min_by(|a, b| off_mm(*a).total_cmp(&off_mm(*b)))?;

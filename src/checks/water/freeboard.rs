@@ -189,7 +189,8 @@ pub(super) fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
         .unwrap_or((f64::NEG_INFINITY, 0.0))
 }
 
-/// The cell in whose air a point stands, and those round it whose air it could be in. None off the floor.
+/// The cell in whose air a point stands, and those round it whose air it could be in. None off the floor,
+/// and where all that was measured over its square hangs above it: a shelf over a part isn't what it stands over.
 ///
 /// Cells within 2.2 steps along x and y count, as long as nothing that holds water stands between the
 /// point and their middle at the point's height: water behind a wall, however thin, isn't that of the
@@ -198,7 +199,7 @@ pub(super) fn highest(case: &WaterCase, cells: &[usize]) -> (f64, f64) {
 /// its square.
 pub(super) fn cells_under(boot: &Boot, grid: &HeightGrid, point: &Point) -> Option<Vec<usize>> {
     let square = grid.cell(point.x, point.y)?;
-    if !grid.height_mm[square].is_finite() {
+    if grid.is_under_all(point) {
         return None;
     }
     let reach_mm = LAP_STEPS * grid.step_mm;

@@ -22,6 +22,9 @@ const MOST_NARROW_MM: f64 = 10.0;
 /// Everything about water that doesn't depend on the pump.
 pub(crate) struct Water {
     pub(crate) grid: HeightGrid,
+    /// What drips run on where sheet has slits that count as shut for standing water: the same cells with the
+    /// slits open, and what stands there on each slope with the drains as found.
+    slits: Option<(HeightGrid, Vec<Floods>)>,
     /// Each slope's basins.
     basins: Vec<Basins>,
     states: Vec<DrainState>,
@@ -99,8 +102,16 @@ impl Water {
                 cases.push(WaterCase { slope: *slope, drains, floods, pools: worth_naming(pools) });
             }
         }
+        let slits = grid.with_slits().map(|grid| {
+            let as_found = outlets.first().map_or(&[][..], Vec::as_slice);
+            let floods = each_slope(&SLOPES.map(|slope| slope.up()), |up| {
+                Basins::of(&grid, up).filled(&grid, as_found).0
+            });
+            (grid, floods)
+        });
         let mut water = Water {
             grid,
+            slits,
             basins,
             states,
             outlets,
@@ -145,6 +156,19 @@ impl Water {
                 found
             })
             .collect()
+    }
+
+    /// The floor as drips meet it: its cells are those of the grid that water stands on.
+    pub(super) fn drip_grid(&self) -> &HeightGrid {
+        self.slits.as_ref().map_or(&self.grid, |(grid, _)| grid)
+    }
+
+    /// What drips run into on a slope, with the drains as found.
+    pub(super) fn drip_floods(&self, slope: usize) -> Option<&Floods> {
+        match &self.slits {
+            Some((_, floods)) => floods.get(slope),
+            None => self.cases.get(slope).map(|case| &case.floods),
+        }
     }
 
     /// The outlets with the drains as found.

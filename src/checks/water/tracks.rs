@@ -64,8 +64,8 @@ pub struct DripTrack {
 /// The way of every leak on every slope, by leak, then slope, with the drains as found and no pump.
 ///
 /// A drip falls along gravity to the first body that it meets. On one that holds water it runs down
-/// the height grid (as [`run_down`](crate::geometry::run_down)) to a pool, a drain or a hollow, or to an edge,
-/// where it falls again; over any other it runs down the faces, along whatever stands up beside them, and
+/// the height grid (as [`run_down`](crate::geometry::run_down)) to a pool, a drain or a hollow, or to an edge
+/// or a slit, however narrow, where it falls again; over any other it runs down the faces, along whatever stands up beside them, and
 /// falls off at the edge. Down upright sheet it runs to the sheet's end.
 pub(crate) fn tracks(layout: &Layout, bodies: &[BootBody], water: &Water) -> Vec<DripTrack> {
     (0..layout.leaks.len())
@@ -303,8 +303,8 @@ impl Follow<'_> {
 
     /// Over the floor, from where a fall or a run met it.
     fn over_floor(&self, track: &mut DripTrack, hit: &RayHit) -> Next {
-        let grid = &self.water.grid;
-        let Some(case) = self.water.cases.get(track.slope) else { return Next::Ends };
+        let grid = self.water.drip_grid();
+        let Some(floods) = self.water.drip_floods(track.slope) else { return Next::Ends };
         let normal = outward(&hit.normal, &self.up);
         let (cell, mut at) = match self.foot(track, hit, &normal) {
             Ok(landed) => landed,
@@ -317,7 +317,7 @@ impl Follow<'_> {
             track.points.push(at);
         }
         let outlets = self.water.outlets_as_found();
-        let (points, end, brink) = run_to_brink(grid, &case.floods, outlets, &at, cell);
+        let (points, end, brink) = run_to_brink(grid, floods, outlets, &at, cell);
         let from = points.last().copied().unwrap_or(at);
         track.points.extend(points);
         track.end = match end {

@@ -61,7 +61,8 @@ impl Fill {
 ///
 /// What hangs over a floor isn't bridged, nor anything up to what is over it, so that no space is shut off
 /// from above. A slit in sheet over no floor at all is: what was measured there as two sheets may be one.
-/// For drips it stays open, see [`HeightGrid::with_slits`]. Cost: a look at each square beside a narrow row or column of squares.
+/// For drips it stays open, see [`HeightGrid::with_slits`]. Cost: a look at each square beside a narrow row or
+/// column of squares.
 pub(super) fn fills(lines: &Lines, start: &[u32], spans: &[Span], narrow: &Narrow) -> Vec<Fill> {
     let (columns, rows) = (lines.x.len() - 1, lines.y.len() - 1);
     let column = |cell: usize| start[cell] as usize..start[cell + 1] as usize;

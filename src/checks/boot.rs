@@ -11,8 +11,8 @@ use super::routing::{ROUTE_STEP_MM, routing_bounds, routing_obstacles, routing_s
 use super::water::standing::Water;
 use super::water::{DrainState, DripTrack, Slope, WaterCase, tracks};
 use crate::geometry::{
-    ClearanceField, Course, FloorGap, HeightGrid, ShapeError, Sheet, Solid, Triangles, edges,
-    fault_at, pose_at,
+    ClearanceField, Course, FloorGap, HeightGrid, ShapeError, Sheet, Solid, Sumps, Triangles,
+    edges, fault_at, pose_at,
 };
 use crate::model::{
     Anchor, Body, Layout, Line, Motion, Mover, Pose, Pump, Shape, Spot, Trim, Vector, rule_holds,
@@ -128,6 +128,8 @@ pub struct Boot {
     pub(crate) pump_skin: Arc<Vec<SkinPoint>>,
     pub(crate) pump_filling: Arc<Filling>,
     pub(crate) reservoir: Solid,
+    /// Which parts of it hang together below a level; none where it is convex and nothing parts it.
+    pub(crate) sumps: Option<Arc<Sumps>>,
     /// The usable boot space, its litres, and luggage packed into it; none when not measured.
     pub(crate) boot_space: Arc<Vec<Solid>>,
     pub(crate) boot_litres: f64,
@@ -257,6 +259,7 @@ impl Boot {
             pump_skin: Arc::new(seen::skin(&pump_solids)),
             pump_filling: Arc::new(Filling::of(&pump_solids)),
             pump_solids,
+            sumps: (!reservoir.is_convex()).then(|| Arc::new(Sumps::of(reservoir.triangles()))),
             reservoir,
             boot_litres: space::litres(&boot_space),
             boot_space: Arc::new(boot_space),
@@ -368,6 +371,7 @@ impl Boot {
             pump_skin: Arc::clone(&self.pump_skin),
             pump_filling: Arc::clone(&self.pump_filling),
             reservoir: self.reservoir.clone(),
+            sumps: self.sumps.clone(),
             boot_space: Arc::clone(&self.boot_space),
             boot_litres: self.boot_litres,
             packing: self.packing.clone(),

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::basins::{Exit, Solved};
+use super::joined::root;
 use super::links::NONE;
 use super::{Basins, Floods, HeightGrid, Outlet};
 use crate::model::Point;
@@ -203,15 +204,4 @@ impl Basins {
             pools[pool as usize].spill = grid.centre(spill.unwrap_or(pit));
         }
     }
-}
-
-/// The first of those that a basin is joined to.
-fn root(joined: &mut [u32], basin: u32) -> u32 {
-    let mut at = basin;
-    while joined[at as usize] != at {
-        let up = joined[joined[at as usize] as usize];
-        joined[at as usize] = up;
-        at = up;
-    }
-    at
 }

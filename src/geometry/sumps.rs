@@ -4,6 +4,7 @@ use parry3d::query::PointQuery;
 use parry3d::shape::Triangle;
 
 use super::clip::{extent_mm, section, volume_below_mm3};
+use super::joined::{join, root};
 use super::triangles::Triangles;
 use crate::frame::parry_from_point;
 use crate::model::{Point, Vector};
@@ -15,8 +16,9 @@ const CLOSE_MM: f64 = 1e-3;
 const TRACE_MM3: f64 = 500.0;
 
 /// A closed surface made ready to be asked which parts of its inside hang together below a level.
-pub(crate) struct Sumps<'a> {
-    surface: &'a Triangles,
+#[derive(Clone)]
+pub(crate) struct Sumps {
+    surface: Triangles,
     /// Pairs of triangles and the edge that they share.
     joints: Vec<[u32; 4]>,
 }
@@ -27,8 +29,8 @@ struct Part {
     volume_mm3: f64,
 }
 
-impl<'a> Sumps<'a> {
-    pub(crate) fn of(surface: &'a Triangles) -> Sumps<'a> {
+impl Sumps {
+    pub(crate) fn of(surface: &Triangles) -> Sumps {
         let mut edges: Vec<[u32; 3]> = Vec::with_capacity(surface.indices.len() * 3);
         for (triangle, corners) in surface.indices.iter().enumerate() {
             for side in 0..3 {
@@ -42,7 +44,7 @@ impl<'a> Sumps<'a> {
             .filter(|pair| pair[0][..2] == pair[1][..2])
             .map(|pair| [pair[0][2], pair[1][2], pair[0][0], pair[0][1]])
             .collect();
-        Sumps { surface, joints }
+        Sumps { surface: surface.clone(), joints }
     }
 
     /// How high `volume_mm3` of fluid stands, at the least, in the part of the inside where `point` is, along
@@ -68,7 +70,7 @@ impl<'a> Sumps<'a> {
             return None;
         }
         // The height up to which they stay apart: as long as the others hold no less than lower down.
-        let (_, top_mm) = extent_mm(self.surface, up)?;
+        let (_, top_mm) = extent_mm(&self.surface, up)?;
         let (mut low, mut high) = (level_mm, top_mm);
         let others_mm3 = others(&parts, own);
         let mut last = (parts, own, others_mm3);
@@ -208,21 +210,6 @@ fn winds_round(corners: &[(f64, f64)], at: (f64, f64)) -> bool {
         (a.1 > at.1) != (b.1 > at.1) && a.0 + (b.0 - a.0) * (at.1 - a.1) / (b.1 - a.1) > at.0
     };
     (0..count).filter(crosses).count() % 2 == 1
-}
-
-fn root(joined: &mut [u32], of: u32) -> u32 {
-    let mut at = of;
-    while joined[at as usize] != at {
-        let up = joined[joined[at as usize] as usize];
-        joined[at as usize] = up;
-        at = up;
-    }
-    at
-}
-
-fn join(joined: &mut [u32], a: u32, b: u32) {
-    let (a, b) = (root(joined, a), root(joined, b));
-    joined[a.max(b) as usize] = a.min(b);
 }
 
 #[cfg(test)]

@@ -56,43 +56,34 @@ pub fn travel_gap(
     up_to_mm: f64,
     close_mm: f64,
 ) -> Option<TravelGap> {
-    smallest(still, moving, course, (up_to_mm, close_mm), false)
+    travel_gap_or_overlap(still, moving, course, up_to_mm, close_mm, false)
 }
 
-/// Like [`travel_gap`], but where they meet, the first overlap that is come upon is given, with a bound below
-/// its depth: the deepest takes a search.
-pub(crate) fn rough_travel_gap(
+/// Like [`travel_gap`], but with `any_overlap`, where they meet, the first overlap that is come upon is given,
+/// with a bound below its depth: the deepest takes a search.
+pub(crate) fn travel_gap_or_overlap(
     still: &[Solid],
     moving: &[Solid],
     course: &Course,
     up_to_mm: f64,
     close_mm: f64,
-) -> Option<TravelGap> {
-    smallest(still, moving, course, (up_to_mm, close_mm), true)
-}
-
-fn smallest(
-    still: &[Solid],
-    moving: &[Solid],
-    course: &Course,
-    (up_to_mm, close_mm): (f64, f64),
-    rough: bool,
+    any_overlap: bool,
 ) -> Option<TravelGap> {
     let mut best: Option<TravelGap> = None;
     let mut lowest_mm = f64::INFINITY;
     // What comes within `close_mm` of the limit may be within the limit.
     let up_to_mm = up_to_mm + close_mm;
     for mover in moving {
-        let search = Search { still, mover, course, up_to_mm, close_mm, rough };
+        let search = Search { still, mover, course, up_to_mm, close_mm, any_overlap };
         let mut found = None;
         let beat_mm = best.map_or(up_to_mm, |best| best.gap.distance_mm.min(up_to_mm));
         lowest_mm = lowest_mm.min(search.run(beat_mm, &mut found));
         if let Some(found) = found
             && best.is_none_or(|best: TravelGap| found.gap.distance_mm < best.gap.distance_mm)
         {
-            best = Some(if rough { found } else { search.measured_whole(found) });
+            best = Some(if any_overlap { found } else { search.measured_whole(found) });
         }
-        if rough && best.is_some_and(|best| best.gap.distance_mm < 0.0) {
+        if any_overlap && best.is_some_and(|best| best.gap.distance_mm < 0.0) {
             return best;
         }
     }
@@ -108,7 +99,7 @@ struct Search<'a> {
     up_to_mm: f64,
     close_mm: f64,
     /// Whether the first overlap will do.
-    rough: bool,
+    any_overlap: bool,
 }
 
 impl Search<'_> {
@@ -135,7 +126,7 @@ impl Search<'_> {
         while let Some(Reached { key: lowest, cell }) = front.pop() {
             let beaten_mm = best.map_or(beat_mm, |best| best.gap.distance_mm.min(beat_mm));
             let Stretch { from, to, gap_from_mm, gap_to_mm, rate_mm } = stretches[cell];
-            if self.rough && best.is_some_and(|best| best.gap.distance_mm < 0.0) {
+            if self.any_overlap && best.is_some_and(|best| best.gap.distance_mm < 0.0) {
                 return lowest;
             }
             let near_enough = lowest >= beaten_mm - self.close_mm || (to - from).abs() < 1e-6;

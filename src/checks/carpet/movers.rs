@@ -2,7 +2,7 @@
 
 use super::LOOK_MM;
 use crate::checks::{Boot, BootMover, Check, Reading};
-use crate::geometry::{Solid, rough_travel_gap, travel_gap};
+use crate::geometry::{Solid, travel_gap_or_overlap};
 use crate::model::Mover;
 use crate::units::root_sum_of_squares;
 
@@ -30,8 +30,8 @@ fn judge(boot: &Boot, pump: &[Solid], mover: &Mover, ready: &BootMover, rough: b
         comfort: limit + 15.0,
         tolerance: root_sum_of_squares(&[measured_mm, limits.bench_mm]),
     };
-    let smallest = if rough { rough_travel_gap } else { travel_gap };
-    let Some(found) = smallest(pump, &ready.solids, &ready.course, look_mm, CLOSE_MM) else {
+    let (solids, course) = (&ready.solids, &ready.course);
+    let Some(found) = travel_gap_or_overlap(pump, solids, course, look_mm, CLOSE_MM, rough) else {
         let at = pump.first().map(|part| part.bounds().centre());
         let why =
             format!("{} stays more than {LOOK_MM:.0} mm away over its whole travel", mover.name);

@@ -12,7 +12,7 @@ pub use drawing::{TankDrawing, TankMark, TankSurface, TankView};
 pub use level::{EXPANSION_PER_K, Fill, Surface};
 
 use super::{Boot, Check, DrawnSurface, Reading};
-use crate::geometry::{Sumps, clip};
+use crate::geometry::clip;
 use crate::model::{Point, Pose, Vector};
 use crate::units::{MM3_PER_ML, head_pa, whole};
 use cases::Case;
@@ -77,13 +77,12 @@ pub(crate) fn details(boot: &Boot, pose: &Pose) -> FeedDetails {
 /// How far fluid that is sure to be where a point is stands over it in each case, mm, and whether a ridge
 /// parts the fluid there: then no more is sure than what the other side can't have taken.
 fn sure_over(boot: &Boot, cases: &[Case], point: &Point) -> Vec<(f64, bool)> {
-    let reservoir = &boot.reservoir;
-    let sumps = (!reservoir.is_convex()).then(|| Sumps::of(reservoir.triangles()));
     let over = |case: &Case| {
         let above_mm = case.above(point);
-        let sure = sumps.as_ref().filter(|_| above_mm >= 0.0).and_then(|sumps| {
+        let sure = boot.sumps.as_ref().filter(|_| above_mm >= 0.0).and_then(|sumps| {
             let level_mm = case.surface.height_mm;
-            let held_mm3 = clip::volume_below_mm3(reservoir.triangles(), &case.up_pump, level_mm);
+            let inside = boot.reservoir.triangles();
+            let held_mm3 = clip::volume_below_mm3(inside, &case.up_pump, level_mm);
             sumps.sure_mm(&case.up_pump, level_mm, held_mm3, point)
         });
         match sure {

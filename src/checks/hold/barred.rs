@@ -63,23 +63,23 @@ impl Run {
                 own_part: true,
                 home: None,
             },
-            // A bolt stands square to the face, through the foot's hole.
-            FixingKind::Bolt { .. } if mount.mount.hole_mm.is_some() => Run {
-                from: anchor.at + out * high_mm,
-                leaves: anchor.at + out * high_mm,
-                to,
-                radius_mm: Some(thread_mm(anchor.kind, mount.mount.hole_mm).unwrap_or(6.0) / 2.0),
-                own_part: false,
-                home: Some((HOME_MM, FREE_MM)),
-            },
-            FixingKind::Bolt { .. } => Run {
-                from: mount.at,
-                leaves: mount.at + mount.towards * END_MM,
-                to,
-                radius_mm: Some(thread_mm(anchor.kind, None).unwrap_or(6.0) / 2.0),
-                own_part: true,
-                home: Some((HOME_MM, FREE_MM)),
-            },
+            FixingKind::Bolt { .. } => {
+                // Through the foot's hole it stands square to the face.
+                let square = anchor.at + out * high_mm;
+                let hole_mm = mount.mount.hole_mm;
+                let (from, leaves) = match hole_mm {
+                    Some(_) => (square, square),
+                    None => (mount.at, mount.at + mount.towards * END_MM),
+                };
+                Run {
+                    from,
+                    leaves,
+                    to,
+                    radius_mm: Some(thread_mm(anchor.kind, hole_mm).unwrap_or(6.0) / 2.0),
+                    own_part: hole_mm.is_none(),
+                    home: Some((HOME_MM, FREE_MM)),
+                }
+            }
             // It reaches round the edge or bar that it grips.
             FixingKind::Clamp { .. } => Run {
                 from: mount.at,

@@ -113,8 +113,8 @@ pub(super) fn laid<'a>(standing: &Standing<'a>) -> Vec<Laid<'a>> {
         let mut way = None;
         if !reaches(&route) {
             let nothing = RodTree::default();
-            let free = standing.quest(line, &nothing);
             let hindered = !moved[next] && hindered(line, route.as_ref(), &before);
+            let free = if hindered { standing.quest(line, &nothing) } else { None };
             let alone = hindered.then(|| free.as_ref().and_then(glance));
             let gave_way = moved.contains(&true);
             if !gave_way && let Some(alone) = &alone {

@@ -120,14 +120,11 @@ fn judge(boot: &Boot, live: &[LivePoint], asked: &Asked) -> (Check, Option<Drawn
             point.part
         ),
     };
-    let held = cells
-        .iter()
-        .zip(live)
-        .find(|(_, live)| std::ptr::eq(*live, point))
-        .and_then(|(cells, _)| held_back(grid, case, highest(case, cells.as_ref()?).0));
+    let level_mm = case.floods.up.dot(&point.at.coords) - freeboard_mm;
+    let held = if depth_mm > 0.5 { held_back(grid, case, level_mm) } else { None };
     let why = match held {
-        Some(opening) if depth_mm > 0.5 => format!("{why}; {}", shut_words(opening)),
-        _ => why,
+        Some(opening) => format!("{why}; {}", shut_words(opening)),
+        None => why,
     };
     let drawn = DrawnWater {
         case: index,
